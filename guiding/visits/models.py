@@ -1,0 +1,42 @@
+"""Private links: one a person and trip. Only a token's hash is ever stored."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.db import models
+
+from guiding.bookings.models import Booking
+from guiding.clients.models import Person
+
+
+class PrivateLink(models.Model):
+    """A way in for one person to one trip; it expires and can be revoked."""
+
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    booking = models.ForeignKey(Booking, on_delete=models.CASCADE, related_name="links")
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, related_name="links")
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-made_at"]
+
+    def __str__(self) -> str:
+        return f"{self.person} for {self.booking}"
+
+
+class Visit(models.Model):
+    """What was opened through a link, and when."""
+
+    link = models.ForeignKey(PrivateLink, on_delete=models.CASCADE, related_name="visits")
+    opened_at = models.DateTimeField()
+    what = models.CharField(max_length=40)
+
+    class Meta:
+        ordering = ["-opened_at"]
+
+    def __str__(self) -> str:
+        return f"{self.what} {self.opened_at:%Y-%m-%d %H:%M}"
