@@ -1,4 +1,4 @@
-"""What a pack says, as plain values: the template, the letter and the page are made from this alone.
+"""What a pack says, as plain values: template, letter and page are made from this alone.
 
 `as_json` gives the dict that a Briefing stores. Every moment is already in the river's zone and in
 words, every length in the reader's units, so that the same content always gives the same pages.

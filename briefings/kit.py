@@ -45,7 +45,9 @@ class KitList:
     set_aside: tuple[tuple[str, str], ...]
 
 
-def for_person(guest: Guest, stock: tuple[LoanStock, ...], conditions: Conditions | None) -> KitList:
+def for_person(
+    guest: Guest, stock: tuple[LoanStock, ...], conditions: Conditions | None
+) -> KitList:
     """Return one person's kit. `conditions` None: too early to know the day (first issue)."""
     raise NotImplementedError
 

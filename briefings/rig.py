@@ -30,7 +30,7 @@ class Overruled:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RigAdvice:
-    """The answer. `worth_going`: yes, no or not_known; `setup` None: nothing owned fits, or a stop."""
+    """The answer. `worth_going`: yes, no, not_known; `setup` None: nothing fits, or a stop."""
 
     worth_going: str
     why: tuple[str, ...]

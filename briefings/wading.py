@@ -1,4 +1,4 @@
-"""Whether a person may wade a pool at a level: every criterion, the one that decides, the stop level."""
+"""Whether a person may wade a pool at a level: all criteria, the decider, the stop level."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""Series and set-ups -> SVG for page and pack: presentation attributes only, text equivalents inside."""
+"""Series and set-ups -> SVG for page and pack: presentation attributes, text inside."""

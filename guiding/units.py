@@ -7,6 +7,11 @@ INCH_CM = 2.54  # exact
 KNOT_MS = 1852 / 3600  # exact, by definition of the nautical mile
 MPH_MS = 0.44704  # exact
 
+COMPASS = (
+    *("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE"),
+    *("S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"),
+)
+
 
 def celsius_to_fahrenheit(celsius: float) -> float:
     """Return degrees Fahrenheit."""
@@ -48,5 +53,4 @@ def temperature_words(celsius: float, units: str) -> str:
 
 def degrees_to_compass(degrees: float) -> str:
     """Return one of sixteen compass words for the direction the wind comes from."""
-    points = ("N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW").split()
-    return points[round(degrees % 360 / 22.5) % 16]
+    return COMPASS[round(degrees % 360 / 22.5) % 16]

@@ -38,7 +38,9 @@ class Person(models.Model):
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=40, blank=True)
     born_on = models.DateField(null=True, blank=True)
-    is_junior = models.BooleanField(default=False, help_text="under 16, where no birth date is held")
+    is_junior = models.BooleanField(
+        default=False, help_text="under 16, where no birth date is held"
+    )
     hand = models.CharField(max_length=10, choices=Hand, blank=True)
     casting = models.CharField(max_length=10, choices=Casting, blank=True)
     wading = models.CharField(max_length=10, choices=Wading, blank=True)

@@ -81,7 +81,9 @@ class Conditions:
     may_ice: bool
     level: Condition  # m
     level_class: Condition  # low, summer, good, high, big, over_bank
-    class_chances: tuple[tuple[str, float], ...]  # of each class in the fishing hours; empty: unknown
+    class_chances: tuple[
+        tuple[str, float], ...
+    ]  # of each class in the fishing hours; empty: unknown
     phase: Condition
     rise: Condition  # cm an hour, the fastest expected in the fishing hours or seen just before
     rise_is_flagged: bool  # a jump in the record that nobody has looked at

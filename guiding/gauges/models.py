@@ -67,7 +67,9 @@ class BeatGauge(models.Model):
 
     beat = models.ForeignKey(Beat, on_delete=models.CASCADE, related_name="gauge_links")
     gauge = models.ForeignKey(Gauge, on_delete=models.CASCADE, related_name="beat_links")
-    delay_hours = models.FloatField(default=0, help_text="water at the gauge now is here this later")
+    delay_hours = models.FloatField(
+        default=0, help_text="water at the gauge now is here this later"
+    )
     order = models.PositiveSmallIntegerField(default=1)
 
     class Meta:
@@ -122,7 +124,9 @@ class Mark(models.Model):
     )
     kind = models.CharField(max_length=10, choices=Kind)
     level_m = models.FloatField()
-    seen = models.CharField(max_length=120, blank=True, help_text="such as: flat stone just covered")
+    seen = models.CharField(
+        max_length=120, blank=True, help_text="such as: flat stone just covered"
+    )
 
     class Meta:
         ordering = ["gauge", "level_m"]

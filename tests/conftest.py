@@ -1,0 +1,36 @@
+"""What every test may use: the profile, and the fixed moment."""
+
+from datetime import UTC, datetime
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile(
+    "commit", max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile(
+    "soak", max_examples=2000, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+
+
+def pytest_addoption(parser):
+    parser.addoption(
+        "--profile", choices=["commit", "soak"], default="commit", help="same tests, other numbers"
+    )
+
+
+def pytest_configure(config):
+    settings.load_profile(config.getoption("--profile"))
+
+
+@pytest.fixture(scope="session")
+def rounds(pytestconfig):
+    """Return a chooser: rounds(500, 10_000) is 500 in the commit profile, 10,000 in the soak."""
+    is_soak = pytestconfig.getoption("--profile") == "soak"
+    return lambda commit, soak: soak if is_soak else commit
+
+
+@pytest.fixture
+def moment():
+    """Return the moment most tests are set at: a May morning."""
+    return datetime(2026, 5, 20, 9, 0, tzinfo=UTC)
