@@ -4,11 +4,19 @@ from __future__ import annotations
 
 import uuid
 from datetime import datetime
+from typing import Any
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
+from guiding.gauges.hydrology.record import (
+    ForecastRecord,
+    Input,
+    MarkLevel,
+    pack_paths,
+    unpack_paths,
+)
 from guiding.rivers.models import LATITUDE, LONGITUDE, Beat, NamedQuerySet, Pool, River
 
 
@@ -144,6 +152,15 @@ class Mark(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} from {self.level_m:.2f} m"
+
+    def as_level(self) -> MarkLevel:
+        """Return the mark as a plain value."""
+        return MarkLevel(
+            kind=self.kind,
+            name=self.get_kind_display(),
+            level_m=self.level_m,
+            seen=self.seen,
+        )
 
 
 class Sounding(models.Model):
@@ -333,3 +350,56 @@ class Forecast(models.Model):
 
     def __str__(self) -> str:
         return f"{self.gauge} {self.issued_at:%Y-%m-%d %H:%M}"
+
+    @classmethod
+    def from_record(cls, record: ForecastRecord, **others: Any) -> Forecast:
+        """Return an unsaved row that holds this record; `others` are the row's other fields."""
+        return cls(
+            issued_at=record.issued_at,
+            model=record.model,
+            step_minutes=record.step_minutes,
+            quantiles={
+                "times": [moment.isoformat() for moment in record.times],
+                "q10": list(record.q10),
+                "q50": list(record.q50),
+                "q90": list(record.q90),
+            },
+            inputs=[
+                {
+                    "what": i.what,
+                    "observed_at": i.observed_at.isoformat() if i.observed_at else None,
+                    "age_hours": i.age_hours,
+                    "source": i.source,
+                }
+                for i in record.inputs
+            ],
+            says=list(record.says),
+            paths=None if record.paths is None else pack_paths(record.paths),
+            **others,
+        )
+
+    def as_record(self) -> ForecastRecord:
+        """Return the forecast as it was issued, as plain values."""
+        kept = self.quantiles
+        return ForecastRecord(
+            issued_at=self.issued_at,
+            model=self.model,
+            step_minutes=self.step_minutes,
+            times=tuple(datetime.fromisoformat(text) for text in kept["times"]),
+            q10=tuple(kept["q10"]),
+            q50=tuple(kept["q50"]),
+            q90=tuple(kept["q90"]),
+            paths=None if self.paths is None else unpack_paths(bytes(self.paths)),
+            inputs=tuple(
+                Input(
+                    what=i["what"],
+                    observed_at=(
+                        datetime.fromisoformat(i["observed_at"]) if i["observed_at"] else None
+                    ),
+                    age_hours=i["age_hours"],
+                    source=i["source"],
+                )
+                for i in self.inputs
+            ),
+            says=tuple(self.says),
+        )

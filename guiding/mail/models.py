@@ -18,6 +18,7 @@ class LetterQuerySet(models.QuerySet["Letter"]):
             Q(claimed_until__isnull=True) | Q(claimed_until__lte=at),
             sent_at__isnull=True,
             given_up_at__isnull=True,
+            waits_for_document=False,
             due_at__lte=at,
         ).order_by("due_at", "id")
 
@@ -40,6 +41,9 @@ class Letter(models.Model):
     calendar_text = models.TextField(blank=True)
     calendar_method = models.CharField(max_length=10, blank=True)
     documents = models.ManyToManyField("documents.Document", blank=True)
+    waits_for_document = models.BooleanField(
+        default=False, help_text="the pack is still being written; it goes once that is attached"
+    )
     written_at = models.DateTimeField()
     due_at = models.DateTimeField()
     claimed_until = models.DateTimeField(null=True, blank=True)
