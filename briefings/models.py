@@ -5,6 +5,7 @@ from __future__ import annotations
 import uuid
 
 from django.db import models
+from django.db.models import Q
 
 from guiding.bookings.models import Booking
 from guiding.clients.models import Person
@@ -86,9 +87,13 @@ class Briefing(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["booking", "person", "audience", "number"],
-                name="issue_number_once_a_reader",
-                nulls_distinct=False,
-            )
+                name="issue_number_once_a_client",
+            ),
+            models.UniqueConstraint(
+                fields=["booking", "audience", "number"],
+                condition=Q(person__isnull=True),
+                name="issue_number_once_for_the_guide",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -141,8 +141,13 @@ class Mark(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["gauge", "beat", "kind"],
-                name="one_mark_of_a_kind",
-                nulls_distinct=False,
+                name="one_mark_of_a_kind_a_beat",
+                violation_error_message="This gauge has a mark of that kind for that beat.",
+            ),
+            models.UniqueConstraint(
+                fields=["gauge", "kind"],
+                condition=Q(beat__isnull=True),
+                name="one_mark_of_a_kind_a_gauge",
                 violation_error_message="This gauge has a mark of that kind already.",
             ),
             models.CheckConstraint(

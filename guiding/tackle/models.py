@@ -6,6 +6,7 @@ import uuid
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.db.models import Q
 
 
 class FlyPattern(models.Model):
@@ -60,10 +61,15 @@ class Fly(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["pattern", "length_mm", "is_tube", "dressing", "weight_g"],
-                name="fly_listed_once",
-                nulls_distinct=False,
+                name="weighted_fly_listed_once",
                 violation_error_message="This fly is in the box already: change its count instead.",
-            )
+            ),
+            models.UniqueConstraint(
+                fields=["pattern", "length_mm", "is_tube", "dressing"],
+                condition=Q(weight_g__isnull=True),
+                name="unweighted_fly_listed_once",
+                violation_error_message="This fly is in the box already: change its count instead.",
+            ),
         ]
 
     def __str__(self) -> str:
