@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import zlib
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+
+DAY_MINUTES = 1440
+LOW = "low"  # the class below the lowest mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,9 +52,11 @@ class MarkChance:
 class ForecastRecord:
     """A forecast of level as it was issued.
 
-    `times` are the ends of the steps ahead, aware UTC. `q10`, `q50`, `q90` are in metres, None
-    where the model does not know. `paths` [m] has shape (paths, steps), NaN where not known, or is
-    None where whole paths were not kept.
+    `times` are aware UTC, one a step ahead. In an hourly record a time is the moment the level
+    stands for. In a daily record it is the start of the day whose mean the value is, as in the
+    record itself: the value speaks for the 24 hours from there. `q10`, `q50`, `q90` are in metres,
+    None where the model does not know. `paths` [m] has shape (paths, steps), NaN where not known,
+    or is None where whole paths were not kept.
     """
 
     issued_at: datetime
@@ -65,8 +71,19 @@ class ForecastRecord:
     says: tuple[str, ...] = ()
 
     def steps_between(self, start: datetime, end: datetime) -> list[int]:
-        """Return the positions of the steps whose time lies in [start, end]."""
-        return [i for i, moment in enumerate(self.times) if start <= moment <= end]
+        """Return the positions of the steps that speak for [start, end].
+
+        Hourly: those whose moment lies in the interval. Daily: those whose day touches it.
+        """
+        if not self.is_daily:
+            return [i for i, moment in enumerate(self.times) if start <= moment <= end]
+        day = timedelta(days=1)
+        return [i for i, moment in enumerate(self.times) if moment <= end and start < moment + day]
+
+    @property
+    def is_daily(self) -> bool:
+        """Say whether a step is the mean of a day and not the level at a moment."""
+        return self.step_minutes == DAY_MINUTES
 
     def chance_above(self, level_m: float, start: datetime, end: datetime) -> float | None:
         """Return the share of whole paths at or above a level at some step in [start, end].
@@ -81,14 +98,50 @@ class ForecastRecord:
         paths = self._whole(start, end)
         return None if paths is None else float((paths < level_m).any(axis=1).mean())
 
+    def class_chances(
+        self, marks: Sequence[MarkLevel], start: datetime, end: datetime
+    ) -> tuple[tuple[str, float], ...]:
+        """Return the chance of each class of level in [start, end], low water first.
+
+        A class's chance is the share of (path, step) pairs in it, so that the chances sum to 1: a
+        class that fills half of the hours on every path has 0.5. Empty where no path covers the
+        whole interval or no marks are on file: unknown is not a chance of nought.
+        """
+        paths = self._whole(start, end)
+        if paths is None or not marks:
+            return ()
+        ordered = sorted(marks, key=lambda mark: mark.level_m)
+        # how many marks each value has reached; 0 is low
+        reached = np.searchsorted([m.level_m for m in ordered], paths.ravel(), side="right")
+        counts = np.bincount(reached, minlength=len(ordered) + 1)
+        names = (LOW, *(mark.kind for mark in ordered))
+        return tuple(
+            (name, float(count / reached.size)) for name, count in zip(names, counts, strict=True)
+        )
+
     def _whole(self, start: datetime, end: datetime) -> Array | None:
-        if self.paths is None or not self.times or end > self.times[-1]:
+        if self.paths is None or not self.times or end > self._known_to:
             return None
         steps = self.steps_between(start, end)
         if not steps:
             return None
         part = self.paths[:, steps]
         return None if np.isnan(part).any() else part
+
+    @property
+    def _known_to(self) -> datetime:
+        return self.times[-1] + (timedelta(days=1) if self.is_daily else timedelta(0))
+
+
+def class_of(level_m: float, marks: Sequence[MarkLevel]) -> str | None:
+    """Return the class a level is in: `low`, or the kind of the highest mark it has reached.
+
+    A level equal to a mark has reached it. None where no marks are on file.
+    """
+    if not marks:
+        return None
+    reached = [mark for mark in marks if level_m >= mark.level_m]
+    return max(reached, key=lambda mark: mark.level_m).kind if reached else LOW
 
 
 def pack_paths(paths: Array) -> bytes:
