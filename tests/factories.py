@@ -4,9 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
+from itertools import count
 from typing import Any
 
+from guiding.bookings.actions import open_places, take_booking
+from guiding.bookings.models import Booking
+from guiding.bookings.wanted import DayWanted, PartyWanted
+from guiding.clients.models import Person
 from guiding.gauges.conditions import Condition, Conditions, Kind, Light
+from guiding.rivers.models import AccessPoint, Beat, River, Water
 
 # --- conditions -----------------------------------------------------------------------------------
 
@@ -104,3 +110,108 @@ def make_conditions(**changes: Any) -> Conditions:
         **{what: make_condition(what, value) for what, value in values.items()},
     }
     return Conditions(**{**fields, **changes})
+
+
+# --- places and bookings --------------------------------------------------------------------------
+
+
+def make_river(**changes: Any) -> River:
+    """Return a stored invented river in the zone of London."""
+    fields: dict[str, Any] = {
+        "name": f"River Test {_number()}",
+        "zone": "Europe/London",
+        "latitude": 57.5,
+        "longitude": -4.5,
+    }
+    return River.objects.create(**{**fields, **changes})
+
+
+def make_water(**changes: Any) -> Water:
+    """Return a stored water of four rods a day."""
+    fields: dict[str, Any] = {"name": f"Water {_number()}", "rods_a_day": 4}
+    fields.update(changes)
+    if "river" not in fields:
+        fields["river"] = make_river()
+    return Water.objects.create(**fields)
+
+
+def make_beat(**changes: Any) -> Beat:
+    """Return a stored beat of natural water."""
+    fields: dict[str, Any] = {"name": f"Beat {_number()}"}
+    fields.update(changes)
+    if "water" not in fields:
+        fields["water"] = make_water()
+    return Beat.objects.create(**fields)
+
+
+def make_access_point(**changes: Any) -> AccessPoint:
+    """Return a stored meeting point."""
+    fields: dict[str, Any] = {
+        "name": f"Gate {_number()}",
+        "latitude": 57.51,
+        "longitude": -4.49,
+        "directions": "Park beside the white gate.",
+        "is_meeting_point": True,
+    }
+    fields.update(changes)
+    if "water" not in fields:
+        fields["water"] = make_water()
+    return AccessPoint.objects.create(**fields)
+
+
+def make_person(**changes: Any) -> Person:
+    """Return a stored adult with a mail address."""
+    number = _number()
+    fields: dict[str, Any] = {"name": f"Ada Reed {number}", "email": f"ada{number}@example.org"}
+    return Person.objects.create(**{**fields, **changes})
+
+
+def make_day(water: Water, day: date, **changes: Any) -> DayWanted:
+    """Return a wanted morning on a water: 08:30 to 13:00 by its river's clock."""
+    river = water.river
+    fields: dict[str, Any] = {
+        "date": day,
+        "part": "morning",
+        "beat": None,
+        "meeting_point": None,
+        "meets_at": river.moment(day, time(8, 30)),
+        "ends_at": river.moment(day, time(13, 0)),
+    }
+    fields.update(changes)
+    fields["beat"] = fields["beat"] or water.beats.first() or make_beat(water=water)
+    fields["meeting_point"] = (
+        fields["meeting_point"]
+        or water.access_points.filter(is_meeting_point=True).first()
+        or make_access_point(water=water)
+    )
+    return DayWanted(**fields)
+
+
+def make_booking(**changes: Any) -> Booking:
+    """Return a taken booking: one rod, who pays, on one morning. Places are opened as needed.
+
+    `party`, `days`, `water`, `payer`, `at` and whatever else take_booking takes may be changed;
+    `day` (a date) moves the one morning.
+    """
+    at = changes.pop("at", datetime(2026, 5, 20, 9, 0, tzinfo=UTC))
+    day = changes.pop("day", date(2026, 5, 28))
+    fields: dict[str, Any] = {"reference": f"T-{_number()}", "at": at, **changes}
+    days = fields.get("days")
+    if "water" not in fields:
+        fields["water"] = days[0].beat.water if days else make_water()
+    if days is None:
+        fields["days"] = (make_day(fields["water"], day),)
+    if "payer" not in fields:
+        fields["payer"] = fields["party"][0].person if fields.get("party") else make_person()
+    if "party" not in fields:
+        fields["party"] = (PartyWanted(person=fields["payer"], role="rod"),)
+    for wanted in fields["days"]:
+        open_places(fields["water"], wanted.date, wanted.date, (wanted.part,), at=at)
+    return take_booking(**fields)
+
+
+def _number() -> int:
+    return next(_numbers)
+
+
+_numbers = count(1)

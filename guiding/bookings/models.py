@@ -36,6 +36,19 @@ class Booking(models.Model):
         FISHED = "fished", "fished"
         CANCELLED = "cancelled", "called off"
 
+    class CalledOff(models.TextChoices):
+        """Why a trip was called off: the terms of the money differ by it."""
+
+        CLIENT = "client", "by the client"
+        GUIDE_ILL = "guide_ill", "the guide is ill"
+        OWNER = "owner", "by the owner"
+        UNFISHABLE = "unfishable", "the river cannot be fished"
+        DANGEROUS = "dangerous", "the water or the weather is dangerous"
+        CLOSED = "closed", "closed by order"
+        NO_SHOW = "no_show", "nobody came"
+
+    FISH = (("salmon", "salmon"), ("sea_trout", "sea trout"))
+
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     reference = models.CharField(max_length=20, unique=True)
     water = models.ForeignKey(Water, on_delete=models.PROTECT, related_name="bookings")
@@ -43,10 +56,11 @@ class Booking(models.Model):
     state = models.CharField(max_length=10, choices=State, default=State.OFFERED)
     fish = models.CharField(
         max_length=10,
-        choices=[("salmon", "salmon"), ("sea_trout", "sea trout")],
+        choices=FISH,
         default="salmon",
     )
     taken_at = models.DateTimeField()
+    called_off_for = models.CharField(max_length=20, choices=CalledOff, blank=True, default="")
     notes = models.TextField(blank=True, help_text="for the house only")
 
     objects = BookingQuerySet.as_manager()
