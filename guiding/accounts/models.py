@@ -19,6 +19,7 @@ class User(AbstractUser):
 
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     role = models.CharField(max_length=10, choices=Role, default=Role.STAFF)
+    phone = models.CharField(max_length=40, blank=True, help_text="printed on every pack")
     units = models.CharField(max_length=10, choices=Units, default=Units.METRIC)
 
     @property
