@@ -27,6 +27,7 @@ class OneLineCommand(BaseCommand):
     """A command whose bad input ends in exit 2 and one plain line on standard error."""
 
     requires_system_checks: list[str] = []
+    _called_from_command_line = False  # Django sets it on the instance
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> OneLineParser:
         """Return Django's own parser, refusing in one line."""
@@ -34,14 +35,12 @@ class OneLineCommand(BaseCommand):
         parser.__class__ = OneLineParser
         return parser  # type: ignore[return-value]
 
-    def run_from_argv(self, argv: list[str]) -> None:
+    def execute(self, *args: Any, **options: Any) -> str | None:
         """Run, and turn a refusal into its one line and its code."""
-        self._called_from_command_line = True
-        options = vars(self.create_parser(argv[0], argv[1]).parse_args(argv[2:]))
         try:
-            self.execute(*options.pop("args", ()), **options)
+            return super().execute(*args, **options)
         except CommandError as refusal:
-            if options.get("traceback"):
+            if options.get("traceback") or not self._called_from_command_line:
                 raise
             sys.stderr.write(f"{one_line(str(refusal))}\n")
             sys.exit(refusal.returncode if refusal.returncode != 1 else 2)
