@@ -1,0 +1,123 @@
+"""The few strokes our drawings are made of: SVG with presentation attributes, values escaped."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Iterable
+
+FAMILY = "Atkinson Hyperlegible Next, sans-serif"
+NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
+# Advance widths of the pack's font in thousandths of an em, to the nearest 50; others count 600.
+ADVANCES = {
+    150: "'",
+    200: ",.:;",
+    250: " `ijl|",
+    300: '!"()[f',
+    350: "-]_rt{}",
+    400: "/1I\\",
+    450: "svyz",
+    500: "*7?Jackx",
+    550: "2<>EFLT^bdeghnopqu~",
+    650: "#=ACDK",
+    700: "GHNOQUw",
+    750: "&",
+    800: "@M",
+    850: "Wm",
+    900: "%",
+}
+EM = {letter: advance for advance, letters in ADVANCES.items() for letter in letters}
+BOLD = 1.08  # the bold is this much wider
+
+Point = tuple[float, float]
+
+
+class Svg(str):
+    """Markup of our own making, every value in it escaped: a template prints it as it is."""
+
+    __slots__ = ()
+
+    def __html__(self) -> str:
+        return str(self)
+
+
+def escaped(words: str) -> str:
+    """Return words fit for XML: markup signs escaped, characters XML forbids left out."""
+    return html.escape(NOT_XML.sub("", words), quote=True)
+
+
+def number(value: float) -> str:
+    """Return a coordinate to the hundredth, without a trailing nought."""
+    return f"{value:.2f}".rstrip("0").rstrip(".").replace("-0", "0") if value else "0"
+
+
+def text_width(words: str, size: float, *, bold: bool = False) -> float:
+    """Return about how wide words come out, in the unit of `size`."""
+    wide = sum(EM.get(letter, 600) for letter in words) / 1000 * size
+    return wide * BOLD if bold else wide
+
+
+def element(name: str, inner: str = "", **attributes: float | str) -> str:
+    """Return one element; `stroke_width` becomes stroke-width; `inner` is markup already."""
+    parts = [name]
+    for key, value in attributes.items():
+        shown = number(value) if isinstance(value, int | float) else escaped(value)
+        parts.append(f'{key.rstrip("_").replace("_", "-")}="{shown}"')
+    start = " ".join(parts)
+    return f"<{start}>{inner}</{name}>" if inner else f"<{start}/>"
+
+
+def words_at(
+    x: float, y: float, words: str, size: float, *, anchor: str = "start", bold: bool = False
+) -> str:
+    """Return one line of text with its baseline at y."""
+    return element(
+        "text",
+        escaped(words),
+        x=x,
+        y=y,
+        font_size=size,
+        font_weight="700" if bold else "400",
+        text_anchor=anchor,
+        fill="currentColor",
+    )
+
+
+def stroke(points: Iterable[Point], width: float, **attributes: float | str) -> str:
+    """Return one open line through the points."""
+    corners = " L".join(f"{number(x)} {number(y)}" for x, y in points)
+    return element(
+        "path",
+        d=f"M{corners}",
+        fill="none",
+        stroke="currentColor",
+        stroke_width=width,
+        **attributes,
+    )
+
+
+def paper(x: float, y: float, width: float, height: float) -> str:
+    """Return a patch of paper to keep words apart from the lines under them."""
+    return element("rect", class_="paper", x=x, y=y, width=width, height=height, fill="#fff")
+
+
+def drawing(
+    width: float, height: float, title: str, description: str, body: str, *, unit: str = ""
+) -> Svg:
+    """Return a whole drawing. Its words stand inside it, so nothing needs an id."""
+    about = element("title", escaped(title) or " ") + (
+        element("desc", escaped(description)) if description else ""
+    )
+    return Svg(
+        element(
+            "svg",
+            about + body,
+            xmlns="http://www.w3.org/2000/svg",
+            viewBox=f"0 0 {number(width)} {number(height)}",
+            width=f"{number(width)}{unit}",
+            height=f"{number(height)}{unit}",
+            role="img",
+            font_family=FAMILY,
+        )
+    )
