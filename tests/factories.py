@@ -11,7 +11,10 @@ from guiding.bookings.actions import open_places, take_booking
 from guiding.bookings.models import Booking
 from guiding.bookings.wanted import DayWanted, PartyWanted
 from guiding.clients.models import Person
+from guiding.documents.models import Document
 from guiding.gauges.conditions import Condition, Conditions, Kind, Light
+from guiding.mail.actions import write_letter
+from guiding.mail.models import Letter
 from guiding.rivers.models import AccessPoint, Beat, River, Water
 
 # --- conditions -----------------------------------------------------------------------------------
@@ -32,7 +35,7 @@ CONDITION_UNITS = {
     "rain": "mm",
 }
 SETTLED_SUMMER = {
-    "level": 0.42,
+    "level": 0.35,
     "level_class": "summer",
     "phase": "settled",
     "rise": 0.0,
@@ -208,6 +211,33 @@ def make_booking(**changes: Any) -> Booking:
     for wanted in fields["days"]:
         open_places(fields["water"], wanted.date, wanted.date, (wanted.part,), at=at)
     return take_booking(**fields)
+
+
+def make_document(**changes: Any) -> Document:
+    """Return a kept document; `data` are its bytes."""
+    fields: dict[str, Any] = {
+        "data": f"%PDF-1.7 {_number()}".encode(),
+        "name": "pack.pdf",
+        "media_type": "application/pdf",
+        "at": datetime(2026, 5, 20, 9, 0, tzinfo=UTC),
+        **changes,
+    }
+    return Document.objects.keep(fields.pop("data"), **fields)
+
+
+def make_letter(**changes: Any) -> Letter:
+    """Return a letter written into the outbox, due at once."""
+    fields: dict[str, Any] = {
+        "kind": "test",
+        "about": "nothing",
+        "to_name": "Ada Reed",
+        "to_address": "ada@example.org",
+        "subject": "Day sheet",
+        "text": "Meet at 08:30.",
+        "at": datetime(2026, 5, 20, 9, 0, tzinfo=UTC),
+        **changes,
+    }
+    return write_letter(**fields)
 
 
 def _number() -> int:
