@@ -11,7 +11,14 @@ from typing import Any
 from django.db import transaction
 
 from guiding.gauges.limits import Limits, limits_of, moment_refusal
-from guiding.gauges.models import Gauge, Reading, ReadingImport, ReadingRevision, Series
+from guiding.gauges.models import (
+    Gauge,
+    Quantity,
+    Reading,
+    ReadingImport,
+    ReadingRevision,
+    Series,
+)
 from guiding.history.models import record
 
 MOST_KEPT_REJECTS = 1000  # of one file, in the row that tells where readings came from
@@ -108,6 +115,36 @@ def store_readings(
         revised=len(plan.changed),
         rejected=tuple(rejected),
     )
+
+
+@transaction.atomic
+def type_in_reading(
+    gauge: Gauge,
+    quantity: str,
+    value: float,
+    observed_at: datetime,
+    *,
+    by: str,
+    at: datetime,
+) -> Stored:
+    """Store what somebody read with their own eyes; raise ReadingRefused where it cannot be."""
+    if quantity not in Quantity.values:
+        raise ReadingRefused(
+            f"{quantity!r} is nothing a gauge records; allowed are {', '.join(Quantity.values)}."
+        )
+    if observed_at.tzinfo is None:
+        raise ReadingRefused(f"{observed_at} has no zone; say by which clock it was read.")
+    kept = store_readings(
+        gauge,
+        quantity,
+        [(observed_at, value)],
+        at=at,
+        name=f"typed in by {by}"[:200],
+        quality=Reading.Quality.TYPED,
+    )
+    if kept.rejected:
+        raise ReadingRefused(f"{kept.rejected[0].why}.")
+    return kept
 
 
 def kept_rejects(rejected: list[Rejected]) -> list[dict[str, Any]]:

@@ -1,0 +1,75 @@
+"""The record of a gauge as levels: read there, or worked out from flow through its rating."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db.models import QuerySet
+
+from guiding.gauges.models import Gauge, Quantity, Reading
+
+
+def levels_of(
+    gauge: Gauge, since: datetime | None = None, until: datetime | None = None
+) -> list[tuple[datetime, float]]:
+    """Return moments and levels [m], oldest first, both ends included; suspect values left out.
+
+    Where no level was ever measured, flow stands for it through the stated rating, and levels
+    that somebody typed in stand beside it. Nothing worked out here is stored.
+    """
+    levels = _during(gauge, Quantity.LEVEL, since, until)
+    if not has_levels_from_flow(gauge):
+        return levels
+    flows = _during(gauge, Quantity.FLOW, since, until)
+    from_flow = {moment: flow_to_level(gauge, flow) for moment, flow in flows}
+    return sorted((from_flow | dict(levels)).items())
+
+
+def has_levels_from_flow(gauge: Gauge) -> bool:
+    """Say whether the levels of this gauge are worked out from flow."""
+    if not gauge.has_rating:
+        return False
+    measured = _readings(gauge, Quantity.LEVEL).exclude(quality=Reading.Quality.TYPED)
+    return not measured.exists() and _readings(gauge, Quantity.FLOW).exists()
+
+
+def level_source_words(gauge: Gauge) -> str:
+    """Return in words where the levels come from."""
+    whose = gauge.source or f"gauge {gauge.name}"
+    if has_levels_from_flow(gauge):
+        return f"flow of {whose}, turned into level by a stated rating ({gauge.rating_source})"
+    if _readings(gauge, Quantity.LEVEL).exists():
+        return f"level read at {whose}"
+    return f"no level on file for {gauge.name}"
+
+
+def flow_to_level(gauge: Gauge, flow_m3s: float) -> float:
+    """Return the level [m] at which the gauge's rating gives a flow [m3/s].
+
+    Notes
+    -----
+    flow = a (level - h0)^b, solved for the level. The rating is the gauge's own statement; beyond
+    the flows it was made from it is a guess, which is why its source is always said.
+    """
+    if gauge.rating_a is None or gauge.rating_b is None or gauge.rating_h0_m is None:
+        raise ValueError(f"gauge {gauge.name} has no rating on file; flow cannot become level.")
+    if flow_m3s < 0:
+        raise ValueError(f"flow_m3s is {flow_m3s:g}; a rating turns 0 or more into a level.")
+    return float(gauge.rating_h0_m + (flow_m3s / gauge.rating_a) ** (1 / gauge.rating_b))
+
+
+def _readings(gauge: Gauge, quantity: str) -> QuerySet[Reading]:
+    return Reading.objects.filter(series__gauge=gauge, series__quantity=quantity).exclude(
+        quality=Reading.Quality.SUSPECT
+    )
+
+
+def _during(
+    gauge: Gauge, quantity: str, since: datetime | None, until: datetime | None
+) -> list[tuple[datetime, float]]:
+    rows = _readings(gauge, quantity).order_by("observed_at")
+    if since is not None:
+        rows = rows.filter(observed_at__gte=since)
+    if until is not None:
+        rows = rows.filter(observed_at__lte=until)
+    return list(rows.values_list("observed_at", "value"))
