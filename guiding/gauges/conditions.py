@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
+from typing import Any
+
+from guiding.sun import Light as Light  # Conditions carry it; callers find it here too
+
+ICE_AT_C = 0.5  # water this cold may carry ice; common practice, no source
 
 
 class Kind(StrEnum):
@@ -54,17 +60,63 @@ class Condition:
         return self.value if isinstance(self.value, float | int) else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Light:
-    """Sun and moon of a fishing day, aware UTC; None: it does not come that day."""
+def condition_as_json(condition: Condition) -> dict[str, Any]:
+    """Return the nine keys that commands print; a moment as ISO 8601 in UTC."""
+    return {
+        "what": condition.what,
+        "value": condition.value,
+        "low": condition.low,
+        "high": condition.high,
+        "unit": condition.unit,
+        "kind": str(condition.kind),
+        "at": condition.at.isoformat() if condition.at else None,
+        "age_hours": condition.age_hours,
+        "source": condition.source,
+    }
 
-    sunrise_at: datetime | None
-    sunset_at: datetime | None
-    civil_dawn_at: datetime | None
-    civil_dusk_at: datetime | None
-    full_dark_at: datetime | None
-    moon_lit_share: float
-    moon_words: str
+
+# What a river, or the air over it, can be: name -> lowest, highest, in words.
+RANGES: dict[str, tuple[float, float, str]] = {
+    "level_m": (-1, 20, "a river's level here is -1 to 20 m"),
+    "water_c": (-0.5, 35, "a river's water here is -0.5 to 35 degrees C"),
+    "water_c_two_days_ago": (-0.5, 35, "a river's water here is -0.5 to 35 degrees C"),
+    "visibility_cm": (0, 1000, "visibility here is 0 to 1000 cm"),
+    "air_c": (-40, 45, "the air here is -40 to 45 degrees C"),
+    "wind_ms": (0, 60, "the wind here is 0 to 60 m/s"),
+    "wind_from_deg": (0, 360, "the wind comes from 0 to 360 degrees"),
+}
+SKIES = ("bright", "cloud", "dark")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Given:
+    """Values typed by somebody, which override the record and the forecast; None: not given."""
+
+    level_m: float | None = None
+    phase: Phase | None = None
+    water_c: float | None = None
+    water_c_two_days_ago: float | None = None
+    visibility_cm: float | None = None
+    air_c: float | None = None
+    wind_ms: float | None = None
+    wind_from_deg: float | None = None
+    sky: str | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse what no river can be; a ValueError names the value met and what is allowed."""
+        for name, (low, high, words) in RANGES.items():
+            value = getattr(self, name)
+            if value is None:
+                continue
+            is_number = isinstance(value, float | int) and not isinstance(value, bool)
+            if not is_number or not math.isfinite(value) or not low <= value <= high:
+                raise ValueError(f"{name} is {value}; {words}.")
+        if self.phase is not None:
+            if self.phase not in tuple(Phase):
+                raise ValueError(f"phase is {self.phase}; it is one of {', '.join(Phase)}.")
+            object.__setattr__(self, "phase", Phase(self.phase))
+        if self.sky is not None and self.sky not in SKIES:
+            raise ValueError(f"sky is {self.sky}; it is one of {', '.join(SKIES)}.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,3 +168,21 @@ class Conditions:
             self.sky,
             self.rain,
         )
+
+    @property
+    def has_ice(self) -> bool | None:
+        """Say whether there may be ice; None where the river can ice and nobody knows.
+
+        True is "cold enough for it", never "seen".
+        """
+        return may_have_ice(self.may_ice, self.water)
+
+
+def may_have_ice(may_ice: bool, water: Condition) -> bool | None:
+    """Say whether water that can ice is cold enough for it; None: its temperature is not known."""
+    if not may_ice:
+        return False
+    if water.number is None:
+        return None
+    coldest = water.number if water.low is None else min(water.low, water.number)
+    return True if water.number <= ICE_AT_C else (None if coldest <= ICE_AT_C else False)

@@ -1,0 +1,130 @@
+"""How far one sees into the water: measured, or the colour inferred from the spate."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from guiding.gauges.conditions import Condition, Kind, Phase
+from guiding.gauges.measured import Measured
+from guiding.gauges.phases import Spate
+from guiding.gauges.stage import age_hours
+
+# Every number here is common practice, no source.
+DIRTY_BELOW_CM, COLOURED_BELOW_CM = 30, 75
+DIRTY_CLIMB_M = 0.3  # a spate of this size brings the fields with it
+DIRTY_RISE_CM_H = 5.0
+CLEARING_HOURS = 48  # after the crest, before fining down counts as clear
+SEEN_FOR = timedelta(hours=12)
+CARRIED_FACTOR = 2.0  # a visibility carried to the next hours: from half to twice of it
+
+STEADY = (Phase.FINING_DOWN, Phase.SETTLED, Phase.STALE)
+
+
+def read_visibility(
+    visibility: Measured, phase: Condition, starts_at: datetime, asked_at: datetime
+) -> Condition:
+    """Return the visibility [cm]: a fresh reading, observed, once the hours have begun.
+
+    For hours that begin within twelve of the reading it is inferred, from half to twice the value,
+    and only on a river that settles or fines down: on any other it says nothing of the hours to
+    come.
+    """
+    newest = visibility.newest
+    if newest is None:
+        return _unseen("not measured")
+    seen_at, value = newest
+    if not visibility.is_fresh(asked_at, is_slow=True):
+        return _unseen("the newest reading is stale")
+    seen = Condition(
+        what="visibility",
+        value=value,
+        unit="cm",
+        kind=Kind.OBSERVED,
+        at=seen_at,
+        age_hours=age_hours(asked_at, seen_at),
+        source=visibility.source,
+    )
+    if asked_at >= starts_at:
+        return seen
+    if starts_at - seen_at > SEEN_FOR or phase.value not in STEADY:
+        return _unseen("not measured for these hours")
+    return replace(
+        seen,
+        low=value / CARRIED_FACTOR,
+        high=value * CARRIED_FACTOR,
+        kind=Kind.INFERRED,
+        source=f"{visibility.source}, carried forward".lstrip(", "),
+    )
+
+
+def read_colour(
+    visibility: Condition,
+    phase: Condition,
+    spate: Spate,
+    rise: Condition,
+    *,
+    at: datetime,
+    is_peaty: bool,
+) -> Condition:
+    """Return the colour in words: clear (tea-coloured where it is peaty), coloured or dirty.
+
+    Parameters
+    ----------
+    visibility : used where it is known: dirty below 30 cm, coloured below 75 cm
+    phase : as it is to be taken, given or read
+    spate : what the phase was read from: crest and climb
+    at : the middle of the fishing hours
+
+    Notes
+    -----
+    Common practice, no source. Rising, or at its peak: coloured; dirty where it climbed 0.3 m or
+    rises 5 cm an hour. Falling and coloured: coloured. Fining down: coloured until 48 h after the
+    crest, or while the crest is not on file. Settled or stale: clear. The wider end of a spread
+    does not count: half the visibility may be meant.
+    """
+    clear = "tea-coloured" if is_peaty else "clear"
+    if visibility.number is not None:
+        seen_cm = visibility.number if visibility.low is None else visibility.low
+        word = _word_of(seen_cm, clear)
+        return _inferred(word, visibility, "from the visibility")
+    if phase.value is None:
+        return Condition(what="colour", source="neither visibility nor phase is known")
+    word = _word_of_phase(Phase(str(phase.value)), spate, rise, at, clear)
+    return _inferred(word, phase, "from the rise and the time since, not seen")
+
+
+def _word_of(seen_cm: float, clear: str) -> str:
+    if seen_cm < DIRTY_BELOW_CM:
+        return "dirty"
+    return "coloured" if seen_cm < COLOURED_BELOW_CM else clear
+
+
+def _word_of_phase(phase: Phase, spate: Spate, rise: Condition, at: datetime, clear: str) -> str:
+    if phase in (Phase.SETTLED, Phase.STALE):
+        return clear
+    if phase is Phase.FINING_DOWN:
+        has_cleared = spate.crest_at is not None and at - spate.crest_at >= timedelta(
+            hours=CLEARING_HOURS
+        )
+        return clear if has_cleared and spate.phase is phase else "coloured"
+    if phase is Phase.COLOURED_FALLING:
+        return "coloured"
+    is_big = spate.climbed_m is not None and spate.climbed_m >= DIRTY_CLIMB_M
+    is_fast = rise.number is not None and rise.number >= DIRTY_RISE_CM_H
+    return "dirty" if is_big or is_fast else "coloured"
+
+
+def _inferred(word: str, origin: Condition, source: str) -> Condition:
+    return Condition(
+        what="colour",
+        value=word,
+        kind=Kind.INFERRED,
+        at=origin.at,
+        age_hours=origin.age_hours,
+        source=source,
+    )
+
+
+def _unseen(why: str) -> Condition:
+    return Condition(what="visibility", unit="cm", source=why)

@@ -1,0 +1,324 @@
+"""Everything on file about a beat and its gauge, read for the fishing hours of one day."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from guiding.gauges.colour import read_colour, read_visibility
+from guiding.gauges.conditions import Condition, Conditions, Given, Kind, Phase, may_have_ice
+from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
+from guiding.gauges.measured import Measured
+from guiding.gauges.phases import Spate, read_phase
+from guiding.gauges.rise import has_unseen_jump, read_rise
+from guiding.gauges.sky import WeatherAhead, read_weather
+from guiding.gauges.stage import (
+    OLDEST_FORECAST_HOURS,
+    GaugeHours,
+    age_hours,
+    joined,
+    read_chances,
+    read_class,
+    read_level,
+)
+from guiding.gauges.water_temp import read_water, read_water_two_days_ago
+from guiding.sun import light_on
+
+OLD_FORECAST_HOURS = 24.0  # said in words; common practice, no source
+TYPED = "typed in"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """Which hours, on what water, asked when. Moments are aware."""
+
+    day: date
+    part: str
+    starts_at: datetime
+    ends_at: datetime
+    asked_at: datetime
+    latitude: float
+    longitude: float
+    zone: ZoneInfo
+    regime: str = "natural"
+    is_peaty: bool = False
+    may_ice: bool = False
+    delay_hours: float = 0.0  # water at the gauge now is here this later
+    hours_are_usual: bool = False  # none on file for this part of the day
+
+    def __post_init__(self) -> None:
+        if self.starts_at >= self.ends_at:
+            raise ValueError(
+                f"The hours run from {self.starts_at:%Y-%m-%d %H:%M} to "
+                f"{self.ends_at:%Y-%m-%d %H:%M}; they must begin before they end."
+            )
+
+    @property
+    def gauge_hours(self) -> GaugeHours:
+        """Return the hours as the gauge lives them: earlier by the water's way to the beat."""
+        delay = timedelta(hours=self.delay_hours)
+        return GaugeHours(
+            starts_at=self.starts_at - delay,
+            ends_at=self.ends_at - delay,
+            asked_at=self.asked_at,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnFile:
+    """What is on file by the moment of asking; the empty default is: nothing."""
+
+    has_gauge: bool = True
+    levels: Measured = field(default_factory=Measured)
+    water: Measured = field(default_factory=Measured)
+    air: Measured = field(default_factory=Measured)
+    visibility: Measured = field(default_factory=Measured)
+    record: ForecastRecord | None = None
+    marks: tuple[MarkLevel, ...] = ()
+    run: WeatherAhead | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _River:
+    """What the gauge says of the river."""
+
+    level: Condition
+    level_class: Condition
+    chances: tuple[tuple[str, float], ...]
+    phase: Condition
+    rise: Condition
+    is_flagged: bool
+    spate: Spate
+
+
+def read_conditions(question: Question, on_file: OnFile, given: Given | None = None) -> Conditions:
+    """Return the conditions of the fishing hours, as they were known at the moment of asking.
+
+    What is given overrides record and forecast. Nothing that was measured after the moment of
+    asking may be handed in; what is not on file comes out as not known, with the reason as its
+    source, and what must be said of it in `says`.
+    """
+    given = given or Given()
+    q = question
+    light = light_on(q.day, q.latitude, q.longitude, q.zone)
+    place = (q.latitude, q.longitude)
+    weather = read_weather(on_file.run, on_file.air, q.starts_at, q.ends_at, q.asked_at, place)
+    water = _or_given(
+        given.water_c, read_water(on_file.water, q.starts_at, q.ends_at, q.asked_at), q
+    )
+    has_ice = may_have_ice(q.may_ice, water)
+    river = _river(q, on_file, given, has_ice is True)
+    visibility = _or_given(
+        given.visibility_cm,
+        read_visibility(on_file.visibility, river.phase, q.starts_at, q.asked_at),
+        q,
+    )
+    middle_at = q.gauge_hours.middle_at
+    return Conditions(
+        day=q.day,
+        part=q.part,
+        starts_at=q.starts_at,
+        ends_at=q.ends_at,
+        asked_at=q.asked_at,
+        regime=q.regime,
+        is_peaty=q.is_peaty,
+        may_ice=q.may_ice,
+        level=river.level,
+        level_class=river.level_class,
+        class_chances=river.chances,
+        phase=river.phase,
+        rise=river.rise,
+        rise_is_flagged=river.is_flagged,
+        water=water,
+        water_two_days_ago=_or_given(
+            given.water_c_two_days_ago,
+            read_water_two_days_ago(on_file.water, q.starts_at, q.ends_at, q.asked_at),
+            q,
+        ),
+        visibility=visibility,
+        colour=read_colour(
+            visibility,
+            river.phase,
+            river.spate,
+            river.rise,
+            at=middle_at,
+            is_peaty=q.is_peaty,
+        ),
+        air=_or_given(given.air_c, weather.air, q),
+        wind=_or_given(given.wind_ms, weather.wind, q),
+        wind_from=_or_given(given.wind_from_deg, weather.wind_from, q),
+        sky=_or_given(given.sky, weather.sky, q),
+        rain=weather.rain,
+        light=light,
+        says=(
+            *_hours_says(q),
+            *_river_says(q, on_file, river, given),
+            *_ice_says(has_ice),
+            *weather.says,
+            *light.says(),
+        ),
+    )
+
+
+def _or_given(value: float | str | None, read: Condition, q: Question) -> Condition:
+    """Return the given value in the place of the one read, or the one read."""
+    if value is None:
+        return read
+    return Condition(
+        what=read.what,
+        value=value,
+        unit=read.unit,
+        kind=Kind.GIVEN,
+        at=q.asked_at,
+        age_hours=0.0,
+        source=TYPED,
+    )
+
+
+def _river(q: Question, on_file: OnFile, given: Given, has_ice: bool) -> _River:
+    hours, levels = q.gauge_hours, on_file.levels
+    record = _usable(on_file.record, q.asked_at)
+    why = _why_unread(q, on_file, has_ice)
+    if why:
+        level = Condition(what="level", unit="m", source=why)
+        rise = Condition(what="rise", unit="cm/h", source=why)
+        spate = Spate(phase=Phase.NOT_KNOWN, why=why)
+        phase = Condition(what="phase", source=why)
+        record = None
+    else:
+        level = read_level(levels, record, hours)
+        rise = read_rise(levels, record, hours)
+        spate, phase = _phase(levels, record, hours, on_file.marks)
+    level = _or_given(given.level_m, level, q)
+    if given.phase is not None:
+        is_known = given.phase is not Phase.NOT_KNOWN
+        phase = _or_given(
+            str(given.phase) if is_known else None, Condition(what="phase", source=TYPED), q
+        )
+    return _River(
+        level=level,
+        level_class=read_class(level, on_file.marks),
+        chances=read_chances(level, levels, record, on_file.marks, hours),
+        phase=phase,
+        rise=rise,
+        is_flagged=has_unseen_jump(levels, hours),
+        spate=spate,
+    )
+
+
+def _why_unread(q: Question, on_file: OnFile, has_ice: bool) -> str:
+    """Return why neither record nor forecast may speak for this water, or nothing."""
+    if not on_file.has_gauge:
+        return "no gauge speaks for this beat"
+    if q.regime == "regulated":
+        return "regulated water: a release is not in the record"
+    if q.regime == "tidal":
+        return "tidal water: the tide is not in the record"
+    return "ice holds the level up" if has_ice else ""
+
+
+def _usable(record: ForecastRecord | None, asked_at: datetime) -> ForecastRecord | None:
+    if record is None or record.issued_at > asked_at:
+        return None
+    return record if age_hours(asked_at, record.issued_at) <= OLDEST_FORECAST_HOURS else None
+
+
+def _phase(
+    levels: Measured,
+    record: ForecastRecord | None,
+    hours: GaugeHours,
+    marks: tuple[MarkLevel, ...],
+) -> tuple[Spate, Condition]:
+    """Return the phase in the middle of the hours; while they run, at the newest reading."""
+    is_running = hours.has_begun and not hours.is_over
+    newest = levels.newest
+    if newest is None or not (hours.is_over or levels.is_fresh(hours.asked_at)):
+        why = "the newest level is stale" if newest else "no level on file"
+        return Spate(phase=Phase.NOT_KNOWN, why=why), Condition(what="phase", source=why)
+    at = newest[0] if is_running else hours.middle_at
+    is_ahead = not hours.has_begun and record is not None
+    run = joined(levels, record if is_ahead else None, hours.asked_at)
+    lowest_m = min((mark.level_m for mark in marks), default=None)
+    spate = read_phase(run, at, timedelta(hours=levels.step_hours), lowest_m)
+    if spate.phase is Phase.NOT_KNOWN:
+        return spate, Condition(what="phase", source=spate.why)
+    known_at = record.issued_at if record and is_ahead else max(t for t, _ in run if t <= at)
+    return spate, Condition(
+        what="phase",
+        value=str(spate.phase),
+        kind=Kind.FORECAST if is_ahead else Kind.INFERRED,
+        at=known_at,
+        age_hours=age_hours(hours.asked_at, known_at),
+        source=f"the run of levels: {spate.why}",
+    )
+
+
+def _hours_says(q: Question) -> tuple[str, ...]:
+    if not q.hours_are_usual:
+        return ()
+    starts, ends = q.starts_at.astimezone(q.zone), q.ends_at.astimezone(q.zone)
+    return (
+        f"No hours are on file for the {q.part}: the usual {starts:%H:%M} to {ends:%H:%M} "
+        "are taken.",
+    )
+
+
+def _river_says(q: Question, on_file: OnFile, river: _River, given: Given) -> tuple[str, ...]:
+    """Return what must be said in words of the level and where it comes from."""
+    if not on_file.has_gauge:
+        return ("No gauge speaks for this beat: the level is not known.",)
+    says = []
+    if q.regime == "regulated":
+        says.append(
+            "This water is below a dam or sluice: the level may change at any time, "
+            "and what it will do is not known."
+        )
+    elif q.regime == "tidal":
+        says.append("This water is tidal: what the level will do is not known.")
+    else:
+        says += _level_says(q, on_file, river, given)
+    if river.is_flagged:
+        says.append(
+            "The gauge shows a jump that nobody has looked at: "
+            "take the river as risen until somebody has."
+        )
+    if not on_file.marks:
+        says.append("No marks are on file for this gauge: what a level means here is not known.")
+    return tuple(says)
+
+
+def _level_says(q: Question, on_file: OnFile, river: _River, given: Given) -> list[str]:
+    says = []
+    newest = on_file.levels.newest
+    if newest is None:
+        says.append("The gauge has no reading: the level is not known.")
+    elif not (q.gauge_hours.is_over or on_file.levels.is_fresh(q.asked_at)):
+        since = newest[0].astimezone(q.zone)
+        age = age_hours(q.asked_at, newest[0])
+        says.append(f"The level is not known since {since:%H:%M on %-d %B} ({age:.0f} h ago).")
+    record = on_file.record
+    if record is not None:
+        age = age_hours(q.asked_at, record.issued_at)
+        if age > OLDEST_FORECAST_HOURS:
+            says.append(f"The river forecast is {age:.0f} h old and is not used.")
+        elif age > OLD_FORECAST_HOURS:
+            says.append(f"The river forecast is {age:.0f} h old.")
+        says += record.says
+    if river.level.number is None:
+        says.append("What the level will be in the fishing hours is not known.")
+    if q.delay_hours and given.level_m is None:
+        says.append(
+            f"Water at the gauge is here about {q.delay_hours:g} h later; that is counted in."
+        )
+    return says
+
+
+def _ice_says(has_ice: bool | None) -> tuple[str, ...]:
+    if has_ice:
+        return (
+            "The water is cold enough for ice: the level is not known, and ice may hold or break.",
+        )
+    if has_ice is None:
+        return ("This river can ice and its temperature is not known: look before anybody wades.",)
+    return ()

@@ -1,0 +1,222 @@
+"""Gather what is on file about a beat and its gauge, and read it for one part of one day."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+
+from django.db.models import Q
+
+from guiding.gauges.conditions import Conditions, Given
+from guiding.gauges.fishing_hours import OnFile, Question, read_conditions
+from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
+from guiding.gauges.levels import level_source_words, levels_of
+from guiding.gauges.measured import Measured, Sample
+from guiding.gauges.models import BeatGauge, Forecast, Gauge, Quantity, Reading
+from guiding.gauges.sky import WeatherAhead
+from guiding.rivers.models import Beat, Part, Water
+
+# Where no hours are on file for a part: the river's own clock. Common practice, no source.
+USUAL_HOURS = {
+    Part.MORNING: (time(9), time(13)),
+    Part.AFTERNOON: (time(13), time(17)),
+    Part.EVENING: (time(18), time(22)),
+    Part.NIGHT: (time(22), time(2)),
+}
+LEVELS_BEHIND = timedelta(days=21)  # a stale river is told from eleven days
+WATER_BEHIND = timedelta(days=62)  # how much the water's temperature changes from day to day
+OTHERS_BEHIND = timedelta(days=3)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outlook:
+    """Conditions with the rows and values they were read from, so that nobody asks twice.
+
+    `gauge_starts_at` and `gauge_ends_at` are the fishing hours as the gauge lives them, earlier by
+    the water's way to the beat: ask the record about these.
+    """
+
+    conditions: Conditions
+    gauge: Gauge | None
+    forecast: Forecast | None
+    record: ForecastRecord | None
+    levels: tuple[Sample, ...]
+    marks: tuple[MarkLevel, ...]
+    gauge_starts_at: datetime
+    gauge_ends_at: datetime
+
+    def chance_above(self, level_m: float) -> float | None:
+        """Return the chance that the gauge stands at or above a level in the fishing hours."""
+        if self.record is None or self.conditions.level.number is None:
+            return None
+        return self.record.chance_above(level_m, self.gauge_starts_at, self.gauge_ends_at)
+
+
+def hours_of(water: Water, day: date, part: str) -> tuple[datetime, datetime]:
+    """Return the aware UTC start and end of a part of a day on a water.
+
+    In the hour that a clock change repeats, the wider of the two readings is taken. Without hours
+    on file: the usual ones.
+
+    Raises
+    ------
+    ValueError
+        for a part of the day that there is not
+    """
+    return _hours(water, day, part)[:2]
+
+
+def _hours(water: Water, day: date, part: str) -> tuple[datetime, datetime, bool]:
+    """Return start, end, and whether they are on file."""
+    if part not in Part.values:
+        raise ValueError(f"part is {part}; a day has {', '.join(Part.values)}.")
+    for row in water.part_hours.all():
+        if row.part == part and row.holds_on(day):
+            starts, ends, is_on_file = *row.interval(day), True
+            break
+    else:
+        first, last = USUAL_HOURS[Part(part)]
+        next_day = day if last > first else day + timedelta(days=1)
+        starts, ends = water.river.moment(day, first), water.river.moment(next_day, last)
+        is_on_file = False
+    return (
+        min(starts.replace(fold=fold).astimezone(UTC) for fold in (0, 1)),
+        max(ends.replace(fold=fold).astimezone(UTC) for fold in (0, 1)),
+        is_on_file,
+    )
+
+
+def conditions_for(
+    beat: Beat, day: date, part: str, *, at: datetime, given: Given | None = None
+) -> Conditions:
+    """Return the conditions of a beat in one part of a day, as they were known at a moment."""
+    return outlook_for(beat, day, part, at=at, given=given).conditions
+
+
+def outlook_for(
+    beat: Beat, day: date, part: str, *, at: datetime, given: Given | None = None
+) -> Outlook:
+    """Return the conditions of a beat in one part of a day, with what they were read from."""
+    river = beat.water.river
+    starts_at, ends_at, has_hours = _hours(beat.water, day, part)
+    link = beat.gauge_links.select_related("gauge").order_by("order", "pk").first()
+    gauge = link.gauge if link else None
+    question = Question(
+        day=day,
+        part=part,
+        starts_at=starts_at,
+        ends_at=ends_at,
+        asked_at=at,
+        latitude=river.latitude,
+        longitude=river.longitude,
+        zone=river.zoneinfo,
+        regime=beat.regime,
+        is_peaty=river.is_peaty,
+        may_ice=bool(gauge and gauge.may_ice),
+        delay_hours=link.delay_hours if link else 0.0,
+        hours_are_usual=not has_hours,
+    )
+    forecast = _newest_forecast(gauge, at)
+    record = forecast.as_record() if forecast else None
+    on_file = _on_file(link, beat, question, record)
+    hours = question.gauge_hours
+    return Outlook(
+        conditions=read_conditions(question, on_file, given),
+        gauge=gauge,
+        forecast=forecast,
+        record=record,
+        levels=on_file.levels.samples,
+        marks=on_file.marks,
+        gauge_starts_at=hours.starts_at,
+        gauge_ends_at=hours.ends_at,
+    )
+
+
+def _newest_forecast(gauge: Gauge | None, at: datetime) -> Forecast | None:
+    return Forecast.objects.filter(gauge=gauge).known_at(at).first() if gauge else None
+
+
+def _on_file(
+    link: BeatGauge | None, beat: Beat, question: Question, record: ForecastRecord | None
+) -> OnFile:
+    if link is None:
+        return OnFile(has_gauge=False)
+    gauge = link.gauge
+    hours = question.gauge_hours
+    # of hours that are over, what came long after them is not asked for
+    until = min(question.asked_at, max(hours.ends_at, question.ends_at))
+    until = until if hours.is_over else question.asked_at
+    since = min(until, hours.starts_at)
+    others = _Others(gauge, since, until)
+    return OnFile(
+        levels=Measured(
+            samples=tuple(levels_of(gauge, since - LEVELS_BEHIND, until)),
+            step_hours=gauge.step_minutes / 60,
+            source=level_source_words(gauge),
+            suspect_at=others.moments(_LEVELS, Reading.Quality.SUSPECT),
+            typed_at=frozenset(others.moments(_LEVELS, Reading.Quality.TYPED)),
+        ),
+        water=others.measured(Quantity.WATER),
+        air=others.measured(Quantity.AIR),
+        visibility=others.measured(Quantity.VISIBILITY),
+        record=record,
+        marks=marks_of(gauge, beat),
+        run=_newest_run(gauge, question.asked_at),
+    )
+
+
+_LEVELS = (Quantity.LEVEL, Quantity.FLOW)
+
+
+class _Others:
+    """Everything but the good levels, read at once."""
+
+    def __init__(self, gauge: Gauge, since: datetime, until: datetime) -> None:
+        long = Q(
+            series__quantity__in=[Quantity.WATER, Quantity.VISIBILITY],
+            observed_at__gte=since - WATER_BEHIND,
+        )
+        short = Q(series__quantity=Quantity.AIR, observed_at__gte=since - OTHERS_BEHIND)
+        odd = Q(
+            series__quantity__in=_LEVELS,
+            quality__in=[Reading.Quality.SUSPECT, Reading.Quality.TYPED],
+            observed_at__gte=since - OTHERS_BEHIND,
+        )
+        self.gauge = gauge
+        self.rows = list(
+            Reading.objects.filter(long | short | odd, series__gauge=gauge, observed_at__lte=until)
+            .order_by("observed_at")
+            .values_list("series__quantity", "series__source", "observed_at", "value", "quality")
+        )
+
+    def moments(self, quantities: tuple[str, ...], quality: str) -> tuple[datetime, ...]:
+        """Return when readings of a quality were made."""
+        return tuple(row[2] for row in self.rows if row[0] in quantities and row[4] == quality)
+
+    def measured(self, quantity: str) -> Measured:
+        """Return a quantity as plain values, without those that are suspect."""
+        suspect, typed = Reading.Quality.SUSPECT, Reading.Quality.TYPED
+        rows = [row for row in self.rows if row[0] == quantity]
+        source = next((row[1] for row in rows if row[1]), "")
+        return Measured(
+            samples=tuple((row[2], row[3]) for row in rows if row[4] != suspect),
+            step_hours=self.gauge.step_minutes / 60,
+            source=source or f"gauge {self.gauge.name}",
+            suspect_at=tuple(row[2] for row in rows if row[4] == suspect),
+            typed_at=frozenset(row[2] for row in rows if row[4] == typed),
+        )
+
+
+def marks_of(gauge: Gauge, beat: Beat) -> tuple[MarkLevel, ...]:
+    """Return the marks that hold on a beat, the lowest first: its own before the gauge's."""
+    rows = gauge.marks.filter(Q(beat=None) | Q(beat=beat))
+    chosen = {row.kind: row for row in sorted(rows, key=lambda row: row.beat_id is not None)}
+    return tuple(sorted((row.as_level() for row in chosen.values()), key=lambda mark: mark.level_m))
+
+
+def _newest_run(gauge: Gauge, at: datetime) -> WeatherAhead | None:
+    """Return the newest weather run issued by a moment; a run fetched later was issued then."""
+    run = gauge.weather_runs.defer("raw").filter(issued_at__lte=at).order_by("-issued_at").first()
+    if run is None:
+        return None
+    return WeatherAhead.from_rows(run.steps, issued_at=run.issued_at, source=run.source)
