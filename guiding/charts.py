@@ -358,6 +358,8 @@ def _words_above(
 def _ink(series: Series, frame: Frame) -> list[Point]:
     """Return the points that words should not cover."""
     points = [(frame.x(at), frame.y(level)) for at, level in series.measured if level is not None]
+    for at in series.day or ():
+        points += [(frame.x(at), frame.top + step * 4) for step in range(100)]
     for at, *levels in series.forecast:
         points += [(frame.x(at), frame.y(level)) for level in levels if level is not None]
     return points
@@ -468,24 +470,38 @@ def _unknown(series: Series, frame: Frame, layout: Layout) -> list[str]:
     size = layout.size
     left = frame.x(begin) if last is not None else frame.left
     wide = max(text_width(line, size, bold=True) for line in lines)
-    x = min(max((left + frame.right) / 2, left + wide / 2 + 4), frame.right - wide / 2)
-    y = (frame.top + frame.bottom) / 2 - size * 1.2 * len(lines) / 2
-    body = [paper(x - wide / 2 - 3, y - 2, wide + 6, size * 1.2 * len(lines) + 4)]
+    tall = size * 1.2 * len(lines) + 4
+    y = (frame.top + frame.bottom - tall) / 2
+    places = ((left + frame.right) / 2, frame.right - wide / 2 - 4, left + wide / 2 + 8)
+    candidates = [
+        Box(x=x - wide / 2, y=y, width=wide, height=tall)
+        for x in places
+        if x + wide / 2 <= frame.right
+    ] or [Box(x=frame.right - wide, y=y, width=wide, height=tall)]
+    box = _free(candidates, [], _ink(series, frame))
+    x = box.x + wide / 2
+    body = [paper(box.x - 3, y, wide + 6, tall)]
     for count, line in enumerate(lines):
         place = y + size * (1.2 * count + 0.95)
         body.append(words_at(x, place, line, size, anchor="middle", bold=True))
     return body
 
 
-def _beyond(series: Series, frame: Frame, layout: Layout, x: float) -> list[str]:
-    """Return words for the nearest mark above the picture, so that none is left out unsaid."""
+def _beyond(series: Series, frame: Frame, layout: Layout, column: list[Box]) -> list[str]:
+    """Return words for the nearest mark above the picture, so that it is not left out unsaid."""
     above = [mark for mark in series.marks if mark[0] > frame.high]
     if not above:
         return []
-    words = f"higher still: {_mark_words(*above[0])}"
     size = layout.size
-    room = (frame.right if not layout.marks_beside else frame.right + 130) - x
-    return [words_at(x, size, _cut(words, size, room), size)]
+    if column:
+        shown = _cut(_mark_words(*above[0]), size, column[0].width)
+        x, y = column[0].x - 11, size * 1.35
+        arrow = [(x + 4, y - size * 0.1), (x + 4, y - size * 0.8)]
+        head = [(x + 1, y - size * 0.5), (x + 4, y - size * 0.8), (x + 7, y - size * 0.5)]
+        lines = [stroke(line, layout.line * 0.6) for line in (arrow, head)]
+        return [*lines, words_at(column[0].x, y, shown, size)]
+    shown = _cut(f"higher still: {_mark_words(*above[0])}", size, frame.right - frame.left)
+    return [words_at(frame.left, size, shown, size)]
 
 
 def moment_words(moment: datetime, *, is_short: bool) -> str:
@@ -523,7 +539,7 @@ def river_chart(
     frame = Frame(
         left=2,
         right=width - 2 - (beside + 18 if beside else 0),
-        top=size * 2.4,
+        top=size * (2.4 if style.marks_beside else 3.6),
         bottom=height - size * 1.6,
         start=start,
         end=end,
@@ -543,7 +559,7 @@ def river_chart(
         *([] if beside else marks),
         *_unknown(series, frame, style),
         *newest,
-        *_beyond(series, frame, style, frame.left),
+        *_beyond(series, frame, style, column),
     ]
     return drawing(width, height, title, description, "".join(body), unit=style.unit)
 

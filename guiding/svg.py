@@ -9,23 +9,35 @@ from collections.abc import Iterable
 FAMILY = "Atkinson Hyperlegible Next, sans-serif"
 NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
-# Advance widths of the pack's font in thousandths of an em, to the nearest 50; others count 600.
+# Advance widths of the pack's font in thousandths of an em, rounded up to 20; others count 600.
 ADVANCES = {
-    150: "'",
-    200: ",.:;",
-    250: " `ijl|",
-    300: '!"()[f',
-    350: "-]_rt{}",
-    400: "/1I\\",
-    450: "svyz",
-    500: "*7?Jackx",
-    550: "2<>EFLT^bdeghnopqu~",
-    650: "#=ACDK",
-    700: "GHNOQUw",
-    750: "&",
-    800: "@M",
-    850: "Wm",
-    900: "%",
+    160: "'",
+    220: ",.:;",
+    240: "|",
+    260: "`ij",
+    280: " l",
+    300: "!()",
+    320: '"[f',
+    340: "t",
+    360: "]r{}",
+    380: "-_",
+    400: "/I\\",
+    420: "1",
+    460: "yz",
+    480: "?sv",
+    500: "*ckx",
+    520: "7J",
+    540: "aeu",
+    560: "2<>FLT^ghno~",
+    580: "3EYbdpq",
+    640: "+48BRZ=AKX",
+    660: "#0C",
+    680: "D",
+    700: "GHNUw",
+    740: "&QO",
+    780: "@",
+    860: "MWm",
+    920: "%",
 }
 EM = {letter: advance for advance, letters in ADVANCES.items() for letter in letters}
 BOLD = 1.08  # the bold is this much wider
@@ -58,7 +70,7 @@ def text_width(words: str, size: float, *, bold: bool = False) -> float:
     return wide * BOLD if bold else wide
 
 
-def element(name: str, inner: str = "", **attributes: float | str) -> str:
+def element(name: str, inner: str = "", /, **attributes: float | str) -> str:
     """Return one element; `stroke_width` becomes stroke-width; `inner` is markup already."""
     parts = [name]
     for key, value in attributes.items():
