@@ -5,6 +5,8 @@ from datetime import UTC, datetime
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests import postgres
+
 settings.register_profile(
     "commit", max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow]
 )
@@ -34,3 +36,16 @@ def rounds(pytestconfig):
 def moment():
     """Return the moment most tests are set at: a May morning."""
     return datetime(2026, 5, 20, 9, 0, tzinfo=UTC)
+
+
+@pytest.fixture(scope="session")
+def postgres_server():
+    """Return a throw-away PostgreSQL; where there is none the test fails, it never skips."""
+    with postgres.running() as server:
+        yield server
+
+
+@pytest.fixture
+def postgres_url(postgres_server):
+    """Return the address of an empty database on a real PostgreSQL."""
+    return postgres_server.new_database()
