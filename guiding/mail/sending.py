@@ -44,7 +44,7 @@ class Sent:
     given_up: int = 0
 
 
-def send_due(*, at: datetime, make_link: MakeLink, limit: int = 100) -> Sent:
+def send_due(*, at: datetime, make_link: MakeLink, limit: int | None = None) -> Sent:
     """Send the letters that are due, the longest due first. One bad letter never stops the rest."""
     started = time.monotonic()
     outcomes = []
