@@ -47,8 +47,8 @@ def _power_lines(places: tuple[str, ...]) -> Caution:
     return Caution.of(
         20 if known else 45,
         f"Power lines: {known}" if known else "Look up for power lines",
-        "Power lines: stay 30 m away with rod and line. Every rod conducts, and electricity jumps to "
-        "one that does not touch. Under lines carry the rod low and taken down.",
+        "Power lines: stay 30 m away with rod and line. Every rod conducts, and electricity jumps "
+        "to one that does not touch. Under lines carry the rod low and taken down.",
         f"lines on this beat: {known}" if known else "no line is on file, which proves nothing",
         OVERHEAD_LINES,
     )
@@ -59,7 +59,10 @@ def _wind_chill(conditions: Conditions | None) -> Iterator[Caution]:
     wind_ms = highest(conditions.wind if conditions else None)
     if air_c is not None and air_c > WARMEST_C:
         return
-    text = "Wind chill: wind takes heat fast. A wind-proof layer, hat and gloves; dry clothes in the car."
+    text = (
+        "Wind chill: wind takes heat fast. A wind-proof layer, hat and gloves on you; dry clothes "
+        "in the car."
+    )
     if air_c is None or wind_ms is None:
         yield Caution.of(43, "Dress for wind", text, "air or wind is not known", WIND_CHILL_CHART)
         return
@@ -113,8 +116,8 @@ def _heat(conditions: Conditions | None) -> Iterator[Caution]:
 
 def _dark(conditions: Conditions | None) -> Iterator[Caution]:
     text = (
-        "From dusk on wade only pools walked in daylight that day, the guide beside you. A lamp and "
-        "a spare each; out of the water before you change a fly."
+        "From dusk on wade only pools walked in daylight that day, the guide beside you. A lamp "
+        "and a spare each; out of the water before you change a fly."
     )
     if conditions is None:
         yield Caution.of(

@@ -151,9 +151,9 @@ def _always() -> Iterator[Caution]:
     yield Caution.of(
         66,
         "Check, clean, dry",
-        "Biosecurity: check, clean and dry everything before and after. Water at 45 \N{DEGREE SIGN}C for "
-        "15 minutes, then dry as long as you can. Tell us of kit that was abroad in the last 30 "
-        "days.",
+        "Biosecurity: check, clean and dry everything before and after. Water at 45 "
+        "\N{DEGREE SIGN}C for 15 minutes, then dry as long as you can. Tell us of kit that "
+        "was abroad in the last 30 days.",
         "kit carries animals, plants and disease from river to river",
         CHECK_CLEAN_DRY,
     )

@@ -17,7 +17,7 @@ WARM_AIR_C = 18.0
 NOT_BROUGHT = frozenset({"no", "not", "none", "without", "needs", "need", "borrow", "borrows"})
 FOOT_QUESTION = "What is your shoe size? We need it for boots and waders."
 HEIGHT_QUESTION = "How tall are you? We need it for waders, jacket and buoyancy aid."
-HAND_QUESTION = "Which hand do you wind the reel with? We set it up before you come."
+HAND_QUESTION = "Are you right- or left-handed? We set the reel up before you come."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +81,7 @@ class Thing:
 
     name: str
     words: tuple[str, ...]
+    other_words: tuple[str, ...] = ()  # with these it is something else
     by_foot: bool = False
     by_height: bool = False
     buy: str = ""
@@ -97,18 +98,20 @@ THINGS = {
     "boots": Thing(
         name="Wading boots",
         words=("boots", "boot"),
+        other_words=("wellington", "wellingtons", "walking", "hiking", "rubber"),
         by_foot=True,
         buy="Boots in your size with a sole that grips wet rock",
     ),
     "jacket": Thing(
         name="Waterproof jacket",
         words=("jacket", "waterproof", "waterproofs"),
+        other_words=("life", "buoyancy", "trousers"),
         by_height=True,
         buy="A waterproof jacket with a hood",
     ),
     "buoyancy": Thing(
         name="Buoyancy aid",
-        words=("buoyancy", "lifejacket"),
+        words=("buoyancy", "lifejacket", "life"),
         by_height=True,
         buy="A buoyancy aid in your size; speak to us first",
     ),
@@ -169,58 +172,63 @@ def for_guide(setups: tuple[SetUp, ...], *, rods: int) -> tuple[str, ...]:
 
 def _needed(guest: Guest) -> tuple[str, ...]:
     """Return the kinds of loanable kit this person needs: waders only for those who fish."""
-    wading = ("waders", "staff") if guest.wades else ()
+    wading = ("waders", "boots", "staff") if guest.wades else ()
     aid = ("buoyancy",) if guest.is_junior or guest.is_nervous else ()
-    return ("glasses", *wading, "boots", *aid, "jacket")
+    return ("glasses", *wading, *aid, "jacket")
 
 
 def _own(guest: Guest, thing: Thing) -> str:
     """Return the line in which they say they bring it; "no waders" is not a pair of waders."""
     for line in guest.brings:
         words = set(re.findall(r"[a-z]+", line.lower()))
-        if words & set(thing.words) and not words & NOT_BROUGHT:
+        if words & set(thing.words) and not words & (NOT_BROUGHT | set(thing.other_words)):
             return line
     return ""
 
 
-def _fits(item: LoanStock, guest: Guest, thing: Thing) -> bool:
-    """Say whether it is known to fit: an unknown size, of either, fits nobody."""
-    foot = _within(guest.foot_eu, item.smallest_foot_eu, item.largest_foot_eu)
-    height = _within(guest.height_m, item.smallest_height_m, item.largest_height_m)
-    asked = [fits for fits, asks in ((foot, thing.by_foot), (height, thing.by_height)) if asks]
-    if False in asked:
-        return False
-    # waders need one of their two ranges; boots need theirs; a staff has none
-    return not asked or (True in asked and not _unanswered(item, guest, thing))
+def _asked(item: LoanStock, guest: Guest, thing: Thing) -> list[tuple[str, bool | None]]:
+    """Return the question of each range on file and whether the answer fits; None: not known."""
+    ranges = (
+        (thing.by_foot, FOOT_QUESTION, guest.foot_eu, item.smallest_foot_eu, item.largest_foot_eu),
+        (
+            thing.by_height,
+            HEIGHT_QUESTION,
+            guest.height_m,
+            item.smallest_height_m,
+            item.largest_height_m,
+        ),
+    )
+    return [
+        (question, _within(value, smallest, largest))
+        for counts, question, value, smallest, largest in ranges
+        if counts and (smallest is not None or largest is not None)
+    ]
 
 
 def _within(value: float | None, smallest: float | None, largest: float | None) -> bool | None:
-    """Return whether a size lies in a range; None where the range or the size is not known."""
-    if value is None or (smallest is None and largest is None):
+    if value is None:
         return None
     return (smallest is None or smallest <= value) and (largest is None or value <= largest)
 
 
-def _unanswered(item: LoanStock, guest: Guest, thing: Thing) -> list[str]:
-    """Return the questions that stand between this person and this item."""
-    has_feet = item.smallest_foot_eu is not None or item.largest_foot_eu is not None
-    has_height = item.smallest_height_m is not None or item.largest_height_m is not None
-    questions = []
-    if thing.by_foot and has_feet and guest.foot_eu is None:
-        questions.append(FOOT_QUESTION)
-    if thing.by_height and has_height and guest.height_m is None:
-        questions.append(HEIGHT_QUESTION)
-    return questions
+def _fits(item: LoanStock, guest: Guest, thing: Thing) -> bool:
+    """Say whether it is known to fit. Sized kit without a range on file is known to fit nobody."""
+    answers = [answer for _, answer in _asked(item, guest, thing)]
+    return all(answers) and bool(answers or not (thing.by_foot or thing.by_height))
 
 
 def _questions(guest: Guest, thing: Thing, ours: Iterable[LoanStock]) -> list[str]:
-    """Return what to ask before we can say whether one of ours fits."""
-    asked = [q for item in ours for q in _unanswered(item, guest, thing)]
-    if not asked and thing.by_foot and guest.foot_eu is None:
-        asked.append(FOOT_QUESTION)
-    if not asked and thing.by_height and not thing.by_foot and guest.height_m is None:
-        asked.append(HEIGHT_QUESTION)
-    return list(dict.fromkeys(asked))
+    """Return what to ask before we can say whether one of ours fits, or what to buy."""
+    asked: dict[str, None] = {}
+    for item in ours:
+        answers = _asked(item, guest, thing)
+        if not any(answer is False for _, answer in answers):
+            asked.update((question, None) for question, answer in answers if answer is None)
+    if thing.by_foot and guest.foot_eu is None:
+        asked[FOOT_QUESTION] = None
+    elif thing.by_height and not thing.by_foot and guest.height_m is None:
+        asked[HEIGHT_QUESTION] = None
+    return list(asked)
 
 
 def _why_none(guest: Guest, thing: Thing, ours: list[LoanStock]) -> str:
@@ -236,8 +244,12 @@ def _why_none(guest: Guest, thing: Thing, ours: list[LoanStock]) -> str:
 
 def _belt_and_hat(guest: Guest, *, lends_waders: bool) -> list[str]:
     if not guest.wades:
-        belt = "Wading belt: done up, should you ever put on waders"
-    elif lends_waders:
+        return [
+            "Boots with a sole that grips wet rock; you watch from the bank and need no waders",
+            "Wading belt: done up, should you ever put on waders",
+            "Hat with a brim",
+        ]
+    if lends_waders:
         belt = "Wading belt: comes with our waders; done up all day"
     else:
         belt = "Wading belt: done up all day"

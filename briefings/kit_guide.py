@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from math import ceil
 
@@ -68,7 +68,7 @@ def _lines_and_tips(setups: list[SetUp], rods: int) -> list[str]:
 
 def _leaders(setups: list[SetUp], rods: int) -> list[str]:
     """Return metres of each material, whole metres up; sinking leaders are pieces of their own."""
-    metres: Counter[tuple[float, str]] = Counter()
+    metres: defaultdict[tuple[float, str], float] = defaultdict(float)
     pieces: Counter[str] = Counter()
     for setup in setups:
         for section in setup.leader:
