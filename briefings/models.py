@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import uuid
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
+from briefings.rulecheck import problems
+from briefings.rules import Rule
 from guiding.bookings.models import Booking
 from guiding.clients.models import Person
 from guiding.documents.models import Document
 from guiding.gauges.models import Forecast
+from guiding.sources import Label as SourceLabel
+from guiding.sources import Source
 
 
 class SetUpRule(models.Model):
@@ -34,7 +39,9 @@ class SetUpRule(models.Model):
     name = models.CharField(max_length=80, unique=True)
     rank = models.PositiveSmallIntegerField(choices=Rank)
     order = models.PositiveSmallIntegerField(default=0)
-    when = models.JSONField(default=dict, help_text="conditions, see briefings/rules.py")
+    when = models.JSONField(
+        default=dict, blank=True, help_text="conditions, see briefings/rules.py; {} always holds"
+    )
     asks = models.JSONField(default=dict, help_text="what it asks for, see briefings/rules.py")
     says = models.CharField(max_length=240, help_text="the rule in one sentence")
     label = models.CharField(max_length=40, choices=Label, default=Label.PRACTICE)
@@ -46,6 +53,29 @@ class SetUpRule(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        """Refuse a rule that cannot be read, with every fault in words."""
+        super().clean()
+        if self.label == self.Label.PUBLISHED and not self.source:
+            raise ValidationError(
+                {"source": "A published source needs its title."}, code="no_source"
+            )
+        faults = problems(self.as_rule())
+        if faults:
+            raise ValidationError([ValidationError(fault, code="rule") for fault in faults])
+
+    def as_rule(self) -> Rule:
+        """Return the rule as the plain value that the advice reads."""
+        return Rule(
+            name=self.name,
+            rank=self.rank,
+            order=self.order,
+            when=self.when,
+            asks=self.asks,
+            says=self.says,
+            source=Source(label=SourceLabel(self.label), title=self.source),
+        )
 
 
 class Briefing(models.Model):
@@ -98,3 +128,8 @@ class Briefing(models.Model):
 
     def __str__(self) -> str:
         return f"{self.booking} issue {self.number} for {self.person or 'the guide'}"
+
+    @property
+    def is_replaced(self) -> bool:
+        """Say whether a later issue stands in this one's place."""
+        return hasattr(self, "replaced_by")

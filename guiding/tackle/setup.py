@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 CM_PER_INCH = 2.54  # exact, by definition of the inch
 
@@ -98,3 +99,45 @@ class SetUp:
         """Return the diameter of the piece the point fly is tied to."""
         tippets = [s.diameter_mm for s in self.leader if s.part == "tippet"]
         return tippets[-1] if tippets else None
+
+
+def fly_as_json(fly: Fly) -> dict[str, Any]:
+    """Return a fly with the keys that commands and stored packs carry."""
+    return {
+        "pattern": fly.pattern,
+        "length_mm": fly.length_mm,
+        "hook_size": fly.hook_size,
+        "tube": fly.is_tube,
+        "weight_g": fly.weight_g,
+        "dressing": fly.dressing,
+        "colours": list(fly.colours),
+    }
+
+
+def setup_as_json(setup: SetUp) -> dict[str, Any]:
+    """Return a set-up with the keys that commands and stored packs carry; lengths to 1 mm."""
+    line, tip = setup.line, setup.tip
+    said = line.name.lower()
+    dropper_m = setup.dropper_from_line_m
+    return {
+        # a line's own name need not say what it does
+        "line": line.name if line.kind in said else f"{line.name} ({line.kind})",
+        "tip": None if tip is None else tip.name,
+        "tip_sink_cm_s": None if tip is None else round(tip.sink_cm_s, 2),
+        "leader": [
+            {
+                "part": section.part,
+                "length_m": round(section.length_m, 3),
+                "diameter_mm": section.diameter_mm,
+            }
+            for section in setup.leader
+        ],
+        "leader_m": round(setup.leader_m, 3),
+        "tippet_mm": setup.tippet_mm,
+        "point": fly_as_json(setup.point),
+        "dropper": None if setup.dropper is None else fly_as_json(setup.dropper),
+        "dropper_from_line_m": None if dropper_m is None else round(dropper_m, 3),
+        "hold_s": setup.hold_s,
+        "how": setup.how,
+        "knots": list(setup.knots),
+    }

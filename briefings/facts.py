@@ -1,0 +1,176 @@
+"""What the set-up rules may look at, read from the conditions and worded for the reasons.
+
+A fact that is not known is absent, so a condition on it never holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from guiding.gauges.conditions import Condition, Conditions, Kind
+
+MONTHS = (
+    *("January", "February", "March", "April", "May", "June", "July"),
+    *("August", "September", "October", "November", "December"),
+)
+CLASS_WORDS = {"over_bank": "over the bank"}
+
+# common practice, no source: what a guide calls clear and dirty where visibility was measured
+CLEAR_FROM_CM = 100.0
+DIRTY_BELOW_CM = 30.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fact:
+    """One thing that is known, and how it is said in a reason."""
+
+    value: float | str | bool
+    words: str
+
+
+Facts = Mapping[str, Fact]
+
+
+def kind_words(kind: Kind) -> str:
+    """Return how a value is known, in words."""
+    return str(kind).replace("_", " ")
+
+
+def facts_from(
+    conditions: Conditions,
+    *,
+    fish: str,
+    casting: str | None,
+    rods: int,
+    passes: int = 0,
+) -> dict[str, Fact]:
+    """Return every known fact. `passes`: how often the pool was fished without response."""
+    found: dict[str, Fact] = {
+        "month": Fact(value=conditions.day.month, words=MONTHS[conditions.day.month - 1]),
+        "part": Fact(value=conditions.part, words=conditions.part),
+        "regime": Fact(value=conditions.regime, words=f"{conditions.regime} water"),
+        "fish": Fact(value=fish, words=fish.replace("_", " ")),
+        "rods": Fact(value=rods, words=f"{rods} rod{'' if rods == 1 else 's'}"),
+        "passes": Fact(value=passes, words=_passes_words(passes)),
+    }
+    if casting is not None:
+        found["casting"] = Fact(value=casting, words=f"{casting} caster")
+    found |= _numbers(conditions)
+    found |= _words(conditions)
+    found |= _temperature_changes(conditions)
+    found |= _clarity(conditions)
+    found |= _darkness(conditions)
+    return found
+
+
+def _passes_words(passes: int) -> str:
+    return "a pool not fished yet" if passes == 0 else "a pool fished without response"
+
+
+def _numbers(conditions: Conditions) -> dict[str, Fact]:
+    sources: tuple[tuple[str, Condition, str, str], ...] = (
+        ("level_m", conditions.level, "level", "m"),
+        ("water_c", conditions.water, "water", "\N{DEGREE SIGN}C"),
+        ("air_c", conditions.air, "air", "\N{DEGREE SIGN}C"),
+        ("wind_ms", conditions.wind, "wind", "m/s"),
+        ("visibility_cm", conditions.visibility, "visibility", "cm"),
+        ("rise_cm_h", conditions.rise, "rise", "cm an hour"),
+        ("rain_mm", conditions.rain, "rain", "mm"),
+    )
+    return {
+        name: Fact(
+            value=condition.number,
+            words=f"{word} {condition.number:g} {unit} ({kind_words(condition.kind)})",
+        )
+        for name, condition, word, unit in sources
+        if condition.number is not None
+    }
+
+
+def _words(conditions: Conditions) -> dict[str, Fact]:
+    sources: tuple[tuple[str, Condition, str], ...] = (
+        ("level_class", conditions.level_class, "level"),
+        ("phase", conditions.phase, "phase"),
+        ("sky", conditions.sky, "sky"),
+        ("colour", conditions.colour, "water"),
+    )
+    return {
+        name: Fact(
+            value=condition.value,
+            words=f"{word} {CLASS_WORDS.get(condition.value, condition.value.replace('_', ' '))}"
+            f" ({kind_words(condition.kind)})",
+        )
+        for name, condition, word in sources
+        if isinstance(condition.value, str) and condition.value != "not_known"
+    }
+
+
+def _temperature_changes(conditions: Conditions) -> dict[str, Fact]:
+    water, before, air = (
+        conditions.water.number,
+        conditions.water_two_days_ago.number,
+        conditions.air.number,
+    )
+    found = {}
+    # rounded: 9.3 - 5.3 must count as a fall of 4
+    if water is not None and before is not None:
+        drop = round(before - water, 6)
+        way = "down" if drop >= 0 else "up"
+        found["water_drop_c"] = Fact(
+            value=drop,
+            words=f"water {way} {abs(drop):g} \N{DEGREE SIGN}C in two days"
+            f" ({kind_words(conditions.water.kind)})",
+        )
+    if water is not None and air is not None:
+        gap = round(air - water, 6)
+        found["air_minus_water_c"] = Fact(
+            value=gap,
+            words=f"air {air:g} \N{DEGREE SIGN}C ({kind_words(conditions.air.kind)}) over water"
+            f" {water:g} \N{DEGREE SIGN}C ({kind_words(conditions.water.kind)})",
+        )
+    return found
+
+
+def _clarity(conditions: Conditions) -> dict[str, Fact]:
+    """Visibility decides where it is known; the colour's name only where it is not."""
+    visibility, colour = conditions.visibility, conditions.colour
+    found = {}
+    if visibility.number is not None:
+        if visibility.number >= CLEAR_FROM_CM:
+            value = "clear"
+        else:
+            value = "dirty" if visibility.number < DIRTY_BELOW_CM else "coloured"
+        words = f"{value}, visibility {visibility.number:g} cm ({kind_words(visibility.kind)})"
+        found["clarity"] = Fact(value=value, words=words)
+    elif isinstance(colour.value, str):
+        value = "stained" if colour.value == "tea-coloured" else colour.value
+        words = f"water {colour.value} ({kind_words(colour.kind)})"
+        found["clarity"] = Fact(value=value, words=words)
+    if colour.value == "tea-coloured":
+        words = f"water tea-coloured ({kind_words(colour.kind)})"
+        found["peat_stained"] = Fact(value=True, words=words)
+    elif "clarity" in found:
+        is_stained = conditions.is_peaty and found["clarity"].value != "clear"
+        words = ("peat water, " if is_stained else "") + found["clarity"].words
+        found["peat_stained"] = Fact(value=is_stained, words=words)
+    return found
+
+
+def _darkness(conditions: Conditions) -> dict[str, Fact]:
+    """Night runs from civil dusk; dark is full dark, which comes later or not at all."""
+    light, sky = conditions.light, conditions.sky
+    middle = conditions.starts_at + (conditions.ends_at - conditions.starts_at) / 2
+    after_dusk = light.civil_dusk_at is not None and middle >= light.civil_dusk_at
+    before_dawn = light.civil_dawn_at is not None and middle < light.civil_dawn_at
+    by_hour = after_dusk or before_dawn or conditions.part == "night"
+    reaches_dark = light.full_dark_at is not None and (
+        middle >= light.full_dark_at
+        or (conditions.part == "night" and conditions.ends_at > light.full_dark_at)
+    )
+    is_dark = sky.value == "dark" or reaches_dark
+    is_night = by_hour or is_dark
+    return {
+        "night": Fact(value=is_night, words="night" if is_night else "daylight"),
+        "dark": Fact(value=is_dark, words="after full dark" if is_dark else "before full dark"),
+    }
