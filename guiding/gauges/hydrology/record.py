@@ -120,7 +120,7 @@ class ForecastRecord:
         )
 
     def _whole(self, start: datetime, end: datetime) -> Array | None:
-        if self.paths is None or not self.times or end > self._known_to:
+        if self.paths is None or not self.times or end > self.ends_at:
             return None
         steps = self.steps_between(start, end)
         if not steps:
@@ -129,7 +129,8 @@ class ForecastRecord:
         return None if np.isnan(part).any() else part
 
     @property
-    def _known_to(self) -> datetime:
+    def ends_at(self) -> datetime:
+        """Return the end of the last step."""
         return self.times[-1] + (timedelta(days=1) if self.is_daily else timedelta(0))
 
 

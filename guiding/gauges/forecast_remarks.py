@@ -1,0 +1,134 @@
+"""What a forecast must say in words, what bars it, and the age and source of its inputs."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+import numpy as np
+
+from guiding.gauges.hydrology.record import Input
+from guiding.gauges.ice import Ice, ice_now
+from guiding.gauges.known import Known, Readings
+from guiding.gauges.levels import level_source_words
+from guiding.gauges.models import Quantity, Series
+from guiding.gauges.rain_ahead import air_ahead_c
+
+LATE_STEPS = 3
+SILENT = {60: timedelta(hours=24), 1440: timedelta(days=3)}  # after this a level is stale
+JUMP_M = 0.3  # between two readings (providers: proves nothing alone, treat as risen)
+JUMP_LOOKED_FOR = {60: timedelta(hours=24), 1440: timedelta(days=3)}
+
+
+def barred_by(known: Known) -> str:
+    """Return why nothing at all can be said, or an empty text."""
+    regimes = [
+        (link.beat.name, link.beat.get_regime_display(), link.beat.is_natural)
+        for link in known.gauge.beat_links.select_related("beat").order_by("beat__name")
+    ]
+    if regimes and not any(natural for _, _, natural in regimes):
+        names = ", ".join(f"{name} ({regime})" for name, regime, _ in regimes)
+        return (
+            f"Not known: this gauge speaks only for water that rain alone does not move: {names}."
+        )
+    if known.last is None:
+        return "Not known: no level has been read at this gauge yet."
+    if _late_by(known) > SILENT[known.gauge.step_minutes]:
+        return (
+            f"Not known: the last level is {known.last[1]:.2f} m of {known.words(known.last[0])}, "
+            f"too long ago to forecast from."
+        )
+    if known.gauge.may_ice and (ice := _ice(known)).may_be:
+        return ice.says
+    return ""
+
+
+def _late_by(known: Known) -> timedelta:
+    """Return how long ago the last level stood; a day's mean stands until its day is over."""
+    if known.last is None:
+        return timedelta.max
+    moment = known.last[0]
+    if known.steps.is_daily and moment == known.steps.moment(known.steps.of(moment)):
+        moment += timedelta(days=1)
+    return known.at - moment
+
+
+def _ice(known: Known) -> Ice:
+    ahead = None
+    if known.fresh_run is not None:
+        ahead = air_ahead_c(known.fresh_run.steps, since=known.at)
+    air = float(np.mean([value for _, value in known.air])) if known.air else ahead
+    return ice_now(
+        water_c=known.water[-1][1] if known.water else None,
+        air_mean_c=air,
+        air_is_forecast=not known.air,
+    )
+
+
+def remarks(known: Known) -> list[str]:
+    says = []
+    step = timedelta(minutes=known.gauge.step_minutes)
+    late = LATE_STEPS * step if not known.steps.is_daily else step
+    if known.last and late < _late_by(known) <= SILENT[known.gauge.step_minutes]:
+        says.append(
+            f"The last level is late: {known.last[1]:.2f} m of {known.words(known.last[0])}."
+        )
+    jump_since = known.at - JUMP_LOOKED_FOR[known.gauge.step_minutes]
+    newest = [reading for reading in known.levels[-200:] if reading[0] >= jump_since]
+    for (_, before), (moment, after) in pairwise(newest):
+        if abs(after - before) > JUMP_M:
+            says.append(
+                f"The level jumped from {before:.2f} m to {after:.2f} m by {known.words(moment)}: "
+                f"treat the river as risen until somebody has looked."
+            )
+    if known.run is None:
+        says.append("No weather forecast is on file.")
+    elif known.fresh_run is None:
+        says.append(
+            f"The newest weather forecast is of {known.words(known.run.issued_at)}, too old to use."
+        )
+    return says + _for_other_water(known)
+
+
+def _for_other_water(known: Known) -> list[str]:
+    """Return a line for each regulated or tidal beat beside natural ones."""
+    links = list(known.gauge.beat_links.select_related("beat").order_by("beat__name"))
+    if not any(link.beat.is_natural for link in links):
+        return []  # then nothing is forecast at all, and that is said
+    return [
+        f"For {link.beat} ({link.beat.get_regime_display()}) this forecast says nothing."
+        for link in links
+        if not link.beat.is_natural
+    ]
+
+
+def inputs_of(known: Known) -> tuple[Input, ...]:
+    sources = dict(Series.objects.filter(gauge=known.gauge).values_list("quantity", "source"))
+    whose = known.gauge.source or f"gauge {known.gauge.name}"
+
+    def given(what: str, readings: Readings, source: str) -> Input:
+        if not readings:
+            return Input(what=what, observed_at=None, age_hours=None, source="none on file")
+        moment = readings[-1][0]
+        return Input(what=what, observed_at=moment, age_hours=_age(known, moment), source=source)
+
+    inputs = [
+        given("level", known.levels, level_source_words(known.gauge)),
+        given("rain", known.rain, sources.get(Quantity.RAIN) or whose),
+    ]
+    if known.run is None:
+        inputs.append(given("weather run", [], ""))
+    else:
+        source = known.run.source if known.fresh_run else f"{known.run.source}, too old to use"
+        issued = known.run.issued_at
+        age = _age(known, issued)
+        inputs.append(Input(what="weather run", observed_at=issued, age_hours=age, source=source))
+    if known.gauge.may_ice:
+        water = sources.get(Quantity.WATER) or whose
+        inputs.append(given("water temperature", known.water, water))
+        inputs.append(given("air temperature", known.air, sources.get(Quantity.AIR) or whose))
+    return tuple(inputs)
+
+
+def _age(known: Known, moment: datetime) -> float:
+    return round((known.at - moment).total_seconds() / 3600, 2)
