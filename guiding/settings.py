@@ -142,10 +142,23 @@ CONTENT_SECURITY_POLICY = {
     }
 }
 
+# A private link's token stands in the address of its first request: no log may keep it. Django's
+# own handlers are replaced, because they would write the line without the filter.
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
+    "filters": {"hide_tokens": {"()": "guiding.visits.logs.HideTokens"}},
     "formatters": {"plain": {"format": "{levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "formatter": "plain",
+            "filters": ["hide_tokens"],
+        }
+    },
+    "loggers": {
+        "django": {"handlers": [], "level": "INFO", "propagate": True},
+        "django.server": {"handlers": [], "level": "INFO", "propagate": True},
+    },
     "root": {"handlers": ["console"], "level": env.str("LOG_LEVEL", default="WARNING")},
 }

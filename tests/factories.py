@@ -7,6 +7,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from itertools import count
 from typing import Any
 
+from briefings.content import content_hash
+from briefings.models import Briefing
 from guiding.bookings.actions import open_places, take_booking
 from guiding.bookings.models import Booking
 from guiding.bookings.wanted import DayWanted, PartyWanted
@@ -16,6 +18,8 @@ from guiding.gauges.conditions import Condition, Conditions, Kind, Light
 from guiding.mail.actions import write_letter
 from guiding.mail.models import Letter
 from guiding.rivers.models import AccessPoint, Beat, River, Water
+from guiding.visits.models import PrivateLink
+from tests.briefings.pack_examples import FINAL
 
 # --- conditions -----------------------------------------------------------------------------------
 
@@ -238,6 +242,40 @@ def make_letter(**changes: Any) -> Letter:
         **changes,
     }
     return write_letter(**fields)
+
+
+def make_briefing(**changes: Any) -> Briefing:
+    """Return a stored issue for the payer of a new booking, with `content` as a PackContent."""
+    content = changes.pop("content", FINAL)
+    fields: dict[str, Any] = {
+        "issue": content.issue,
+        "number": content.number,
+        "issued_at": datetime(2026, 5, 20, 18, 20, tzinfo=UTC),
+        "valid_until": datetime(2026, 5, 29, 8, 0, tzinfo=UTC),
+        "content": content.as_json(),
+        "content_sha256": content_hash(content.as_json()),
+        **changes,
+    }
+    if "booking" not in fields:
+        fields["booking"] = make_booking()
+    if "person" not in fields:
+        fields["person"] = fields["booking"].payer
+    return Briefing.objects.create(**fields)
+
+
+def make_link_row(**changes: Any) -> PrivateLink:
+    """Return a stored private link of a booking's payer, whose token nobody knows."""
+    fields: dict[str, Any] = {
+        "token_sha256": f"{_number():064x}",
+        "made_at": datetime(2026, 5, 20, 9, 0, tzinfo=UTC),
+        "expires_at": datetime(2026, 6, 27, 12, 0, tzinfo=UTC),
+        **changes,
+    }
+    if "booking" not in fields:
+        fields["booking"] = make_booking()
+    if "person" not in fields:
+        fields["person"] = fields["booking"].payer
+    return PrivateLink.objects.create(**fields)
 
 
 def _number() -> int:

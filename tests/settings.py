@@ -2,6 +2,7 @@
 
 import os
 import tempfile
+from pathlib import Path
 
 os.environ.setdefault("SECRET_KEY", "only-for-tests-" + "x" * 40)
 os.environ.setdefault("HTTPS", "off")
@@ -14,4 +15,7 @@ HTTPS = SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = False
 SECURE_HSTS_SECONDS = 0
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 DOCUMENTS_ROOT = tempfile.mkdtemp(prefix="spatebook-documents-")
+STATIC_ROOT = Path(
+    tempfile.mkdtemp(prefix="spatebook-static-")
+)  # whitenoise warns where there is none
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"

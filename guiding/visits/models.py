@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
+import hashlib
 import uuid
+from datetime import datetime
 
 from django.db import models
 
 from guiding.bookings.models import Booking
 from guiding.clients.models import Person
+
+
+def hash_of(token: str) -> str:
+    """Return what is stored of a token: 32 random bytes need no salt and no slow hash."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+class PrivateLinkQuerySet(models.QuerySet["PrivateLink"]):
+    def standing(self, at: datetime) -> PrivateLinkQuerySet:
+        """Links that open something at a moment: neither expired nor revoked."""
+        return self.filter(revoked_at__isnull=True, expires_at__gt=at).select_related(
+            "booking__water__river", "person"
+        )
 
 
 class PrivateLink(models.Model):
@@ -20,6 +35,8 @@ class PrivateLink(models.Model):
     made_at = models.DateTimeField()
     expires_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
+
+    objects = PrivateLinkQuerySet.as_manager()
 
     class Meta:
         ordering = ["-made_at"]
