@@ -1,4 +1,11 @@
-"""Addresses of this app."""
+"""Addresses of the River page."""
+
+from django.urls import path
+
+from guiding.gauges import views
 
 app_name = "gauges"
-urlpatterns: list = []
+urlpatterns = [
+    path("", views.rivers, name="rivers"),
+    path("<uuid:key>/", views.river, name="river"),
+]

@@ -1,0 +1,89 @@
+"""What changed between two issues, in words: it comes first on a re-issue."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+Content = dict[str, Any]
+
+# what may be late, old or re-worded without anything having changed for the reader
+UNHEARD = ("number", "replaces", "issued", "valid_until", "changes", "sources", "format")
+
+
+def says_the_same(old: Content, new: Content) -> bool:
+    """Say whether two contents would tell a reader the same thing."""
+    return {k: v for k, v in old.items() if k not in UNHEARD} == {
+        k: v for k, v in new.items() if k not in UNHEARD
+    }
+
+
+def what_changed(old: Content, new: Content) -> tuple[str, ...]:
+    """Return what a reader must know is different, the most urgent first."""
+    lines: list[str] = []
+    for say in (_first_to_final, _danger, _wading, _meeting, _river, _setup, _cautions):
+        lines += say(old, new)
+    return tuple(lines)
+
+
+def _differs(old: Content, new: Content, read: Callable[[Content], Any]) -> bool:
+    return bool(read(old) != read(new))
+
+
+def _first_to_final(old: Content, new: Content) -> list[str]:
+    if old["issue"] == "first" and new["issue"] == "final":
+        return ["the river, the flies and the wading are now read for your day"]
+    return []
+
+
+def _danger(old: Content, new: Content) -> list[str]:
+    if old["issue"] == new["issue"] and _differs(old, new, lambda c: c["danger"]):
+        return [f"the danger line, which said: {old['danger']}"]
+    return []
+
+
+def _wading(old: Content, new: Content) -> list[str]:
+    if old["issue"] == new["issue"] and _differs(old, new, lambda c: c["wading"]):
+        return [f"wading: {new['wading']}"]
+    return []
+
+
+def _meeting(old: Content, new: Content) -> list[str]:
+    lines = []
+    before = {(p["date_words"], p["part"]): p for p in old["parts"]}
+    for part in new["parts"]:
+        earlier = before.get((part["date_words"], part["part"]))
+        when = f"{part['date_words']}, {part['part']}"
+        if earlier is None:
+            if old["issue"] == new["issue"]:
+                lines.append(f"{when} is new")
+            continue
+        if earlier["beat"] != part["beat"]:
+            lines.append(f"{when}: {part['beat']}, not {earlier['beat']}")
+        if earlier["meeting_point"]["name"] != part["meeting_point"]["name"]:
+            lines.append(f"{when}: meet at {part['meeting_point']['name']}")
+        if earlier["meets"] != part["meets"]:
+            lines.append(f"{when}: meet at {part['meets']}, not {earlier['meets']}")
+        if earlier["ends"] != part["ends"]:
+            lines.append(f"{when}: we stop at {part['ends']}, not {earlier['ends']}")
+    return lines
+
+
+def _river(old: Content, new: Content) -> list[str]:
+    if old["issue"] == new["issue"] and _differs(old, new, lambda c: c["river"]["sentence"]):
+        return [f"the river: {new['river']['sentence']}"]
+    return []
+
+
+def _setup(old: Content, new: Content) -> list[str]:
+    def sentence(content: Content) -> str:
+        return content["setup"]["sentence"] if content["setup"] else content["setup_says"]
+
+    if old["issue"] == new["issue"] and sentence(old) != sentence(new):
+        return [f"what to tie on: {sentence(new)}"]
+    return []
+
+
+def _cautions(old: Content, new: Content) -> list[str]:
+    known = {said["text"] for said in old["cautions"]}
+    return [f"new caution: {s['text']}" for s in new["cautions"] if s["text"] not in known]

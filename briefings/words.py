@@ -1,0 +1,117 @@
+"""Moments, ages, chances and conditions in plain words and in the reader's units."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from guiding.gauges.conditions import Condition, Kind
+from guiding.gauges.outlook_words import chance_words as share_words
+from guiding.units import degrees_to_compass, temperature_words
+
+NAMES = {
+    "level": "level at the gauge",
+    "level_class": "height",
+    "phase": "what the river is doing",
+    "rise": "fastest rise",
+    "water": "water temperature",
+    "water_two_days_ago": "water two days before",
+    "visibility": "visibility",
+    "colour": "colour",
+    "air": "air temperature",
+    "wind": "wind",
+    "wind_from": "wind from",
+    "sky": "sky",
+    "rain": "rain in the fishing hours",
+}
+HOW_KNOWN = {
+    Kind.OBSERVED: "measured",
+    Kind.FORECAST: "forecast",
+    Kind.INFERRED: "inferred",
+    Kind.GIVEN: "given by the guide",
+    Kind.NOT_KNOWN: "not known",
+}
+
+
+def day_words(day: date) -> str:
+    """Return "Thursday 26 November"."""
+    return f"{day:%A} {day.day} {day:%B}"
+
+
+def short_moment_words(moment: datetime, zone: ZoneInfo) -> str:
+    """Return "Thu 26 Nov, 18:40" in the river's zone."""
+    here = moment.astimezone(zone)
+    return f"{here:%a} {here.day} {here:%b}, {here:%H:%M}"
+
+
+def clock_words(moment: datetime, zone: ZoneInfo) -> str:
+    """Return "18:40" in the river's zone."""
+    return f"{moment.astimezone(zone):%H:%M}"
+
+
+def days_words(first: date, last: date) -> str:
+    """Return one day, or the span of several."""
+    if first == last:
+        return day_words(first)
+    return f"{day_words(first)} to {day_words(last)}"
+
+
+def age_words(age_hours: float | None) -> str:
+    """Return an age: minutes under two hours, hours under two days, then days."""
+    if age_hours is None:
+        return ""
+    if age_hours < 0:
+        return "to come"
+    if age_hours < 2:
+        return f"{age_hours * 60:.0f} min"
+    if age_hours < 48:
+        return f"{age_hours:.0f} h"
+    return f"{age_hours / 24:.0f} days"
+
+
+def chance_words(chance: float | None) -> str:
+    """Return a chance in words with a number in tens; not known is said so."""
+    return "not known" if chance is None else share_words(chance)
+
+
+def _plain(value: str) -> str:
+    return value.replace("_", " ")
+
+
+def number_words(value: float, unit: str, units: str) -> str:
+    """Return a number with its unit, rounded to what it can bear, in the reader's units."""
+    if unit == "m":
+        return f"{value:.2f} m"
+    if unit == "degrees C":
+        return temperature_words(value, units)
+    if unit == "cm":
+        inches = f"{value / 2.54:.0f} in"
+        return f"{inches} ({value:.0f} cm)" if units == "imperial" else f"{value:.0f} cm ({inches})"
+    if unit == "m/s":
+        miles = f"{value / 0.44704:.0f} mph"
+        return f"{miles} ({value:.0f} m/s)" if units == "imperial" else f"{value:.0f} m/s ({miles})"
+    if unit in {"cm/h", "cm an hour"}:
+        return f"{value:.0f} cm an hour"
+    if unit in {"degrees", "degree"}:
+        return degrees_to_compass(value)
+    if unit == "mm":
+        return f"{value:.1f} mm"
+    return f"{value:g} {unit}".strip()
+
+
+def value_words(condition: Condition, units: str) -> str:
+    """Return a condition's value; what is not known is said so."""
+    if condition.value is None:
+        return "not known"
+    if isinstance(condition.value, str):
+        return _plain(condition.value)
+    return number_words(float(condition.value), condition.unit, units)
+
+
+def spread_words(condition: Condition, units: str) -> str:
+    """Return "from ... to ...", or nothing where there is no spread."""
+    if condition.low is None or condition.high is None or condition.low == condition.high:
+        return ""
+    low = number_words(condition.low, condition.unit, units)
+    high = number_words(condition.high, condition.unit, units)
+    return "" if low == high else f"{low} to {high}"

@@ -1,0 +1,58 @@
+"""Gauges, marks and soundings in the records; readings and forecasts to read only."""
+
+from django.contrib import admin
+
+from guiding.gauges.models import (
+    BeatGauge,
+    Forecast,
+    Gauge,
+    Mark,
+    PoolGauge,
+    ReadingImport,
+    Sounding,
+    WeatherRun,
+)
+from guiding.history.admin import ReadOnlyAdmin
+
+
+class MarkInline(admin.TabularInline):
+    model = Mark
+    extra = 0
+
+
+class BeatGaugeInline(admin.TabularInline):
+    model = BeatGauge
+    extra = 0
+
+
+@admin.register(Gauge)
+class GaugeAdmin(admin.ModelAdmin):
+    list_display = ("name", "river", "step_minutes", "source")
+    inlines = (MarkInline, BeatGaugeInline)
+
+
+@admin.register(Sounding)
+class SoundingAdmin(admin.ModelAdmin):
+    list_display = ("pool", "spot", "level_m", "depth_m", "speed_ms", "measured_on")
+    list_filter = ("pool__beat",)
+
+
+@admin.register(PoolGauge)
+class PoolGaugeAdmin(admin.ModelAdmin):
+    list_display = ("pool", "gauge", "ratio")
+
+
+@admin.register(ReadingImport)
+class ReadingImportAdmin(ReadOnlyAdmin):
+    list_display = ("imported_at", "gauge", "name", "stored", "repeated")
+
+
+@admin.register(WeatherRun)
+class WeatherRunAdmin(ReadOnlyAdmin):
+    list_display = ("issued_at", "gauge", "source")
+
+
+@admin.register(Forecast)
+class ForecastAdmin(ReadOnlyAdmin):
+    list_display = ("issued_at", "gauge", "model")
+    exclude = ("paths",)

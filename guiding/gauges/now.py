@@ -1,0 +1,101 @@
+"""What a river is doing now, in a sentence and a picture, for every page that shows it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from guiding.charts import RiverRow, river_chart, river_table
+from guiding.gauges.forecasting import newest_forecast
+from guiding.gauges.hydrology.record import ForecastRecord
+from guiding.gauges.levels import level_source_words, levels_of
+from guiding.gauges.models import Forecast, Gauge, Mark
+from guiding.gauges.outlook_words import chance_words, river_sentence
+from guiding.gauges.picture import river_picture
+
+SHOWN_AHEAD = timedelta(hours=24)
+READ_BEHIND = timedelta(days=16)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkRow:
+    """One mark with its chances in words."""
+
+    name: str
+    seen: str
+    passing: str  # "rise above" or "fall below"
+    p24: str
+    p48: str
+    p120: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RiverNow:
+    """One gauge as a page shows it: the answer first, then the picture, then the table."""
+
+    gauge: Gauge
+    sentence: str
+    detail: str
+    wide_chart: str
+    phone_chart: str
+    table: tuple[RiverRow, ...]
+    marks: tuple[MarkRow, ...]
+    forecast: Forecast | None
+    record: ForecastRecord | None
+    last: tuple[datetime, float] | None
+    level_source: str
+
+
+def river_now(gauge: Gauge, at: datetime) -> RiverNow:
+    """Read a gauge's last days and its newest forecast; what is not known is said, never filled."""
+    zone = gauge.river.zoneinfo
+    levels = tuple(levels_of(gauge, since=at - READ_BEHIND, until=at))
+    forecast = newest_forecast(gauge, at)
+    record = forecast.as_record() if forecast else None
+    rows = tuple(mark for mark in gauge.marks.all() if mark.beat_id is None)
+    marks = tuple(row.as_level() for row in rows)
+    sentence, detail = river_sentence(record, levels, marks, at, at + SHOWN_AHEAD, zone)
+    picture = river_picture(
+        levels=levels,
+        record=record,
+        marks=marks,
+        zone=zone,
+        at=at,
+        step_minutes=gauge.step_minutes,
+    )
+    title = f"{gauge.name}: level measured and forecast"
+    return RiverNow(
+        gauge=gauge,
+        sentence=sentence,
+        detail=detail,
+        wide_chart=river_chart(
+            picture, width=736, height=340, layout="page", title=title, description=sentence
+        ),
+        phone_chart=river_chart(
+            picture, width=360, height=300, layout="phone", title=title, description=sentence
+        ),
+        table=tuple(river_table(picture)),
+        marks=tuple(_mark_row(row, forecast) for row in rows),
+        forecast=forecast,
+        record=record,
+        last=levels[-1] if levels else None,
+        level_source=level_source_words(gauge),
+    )
+
+
+def _mark_row(mark: Mark, forecast: Forecast | None) -> MarkRow:
+    """Return one mark's line; without a forecast every chance is not known."""
+    known = {row["name"]: row for row in forecast.marks} if forecast else {}
+    row = known.get(mark.get_kind_display(), {})
+
+    def words(share: float | None) -> str:
+        return "not known" if share is None else chance_words(share)
+
+    return MarkRow(
+        name=str(mark),
+        seen=mark.seen,
+        passing=str(row.get("direction", "")).replace("_", " "),
+        p24=words(row.get("p24")),
+        p48=words(row.get("p48")),
+        p120=words(row.get("p120")),
+    )

@@ -1,0 +1,54 @@
+"""The River page: how high, which way, when it passes the marks, how sure, how old."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods
+
+from guiding.gauges.actions import ReadingRefused, type_in_reading
+from guiding.gauges.forms import TypedReadingForm
+from guiding.gauges.models import Gauge
+from guiding.gauges.now import river_now
+
+
+@require_GET
+def rivers(request: HttpRequest) -> HttpResponse:
+    """Name the gauges; with one gauge, lead to it."""
+    gauges = list(Gauge.objects.select_related("river"))
+    if len(gauges) == 1:
+        return redirect("gauges:river", key=gauges[0].key)
+    return render(request, "gauges/rivers.html", {"gauges": gauges})
+
+
+@require_http_methods(["GET", "POST"])
+def river(request: HttpRequest, key: UUID) -> HttpResponse:
+    """Show one gauge; take a typed-in reading."""
+    gauge = get_object_or_404(Gauge.objects.select_related("river"), key=key)
+    at = timezone.now()
+    here = at.astimezone(gauge.river.zoneinfo)
+    with timezone.override(gauge.river.zoneinfo):
+        form = TypedReadingForm(
+            request.POST or None, initial={"observed_at": here.replace(second=0, microsecond=0)}
+        )
+        if request.method == "POST" and form.is_valid():
+            try:
+                type_in_reading(
+                    gauge,
+                    form.cleaned_data["quantity"],
+                    form.cleaned_data["value"],
+                    form.cleaned_data["observed_at"],
+                    by=request.user.get_username(),
+                    at=at,
+                )
+            except ReadingRefused as refusal:
+                form.add_error("value", str(refusal))
+            else:
+                messages.success(request, "Kept. The next forecast will use it.")
+                return redirect("gauges:river", key=gauge.key)
+        page = {"now": river_now(gauge, at), "form": form}
+        return render(request, "gauges/river.html", page)
