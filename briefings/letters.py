@@ -48,7 +48,6 @@ def write_briefing_letter(briefing: Briefing, *, at: datetime) -> Letter:
             organizer_name=content["emergency"]["guide_name"],
             organizer_address=settings.DEFAULT_FROM_EMAIL,
         ),
-        calendar_method="REQUEST",
         link_for=f"{briefing.booking.key}:{person.key}",
         waits_for_document=True,
         at=at,
