@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import html
+import math
 import re
 from collections.abc import Iterable
+from itertools import pairwise
 
 FAMILY = "Atkinson Hyperlegible Next, sans-serif"
 NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -107,6 +109,62 @@ def stroke(points: Iterable[Point], width: float, **attributes: float | str) -> 
         stroke_width=width,
         **attributes,
     )
+
+
+def runs(points: Iterable[tuple[float, ...] | None]) -> list[list[tuple[float, ...]]]:
+    """Return the unbroken runs of points; None breaks a line."""
+    found: list[list[tuple[float, ...]]] = [[]]
+    for point in points:
+        if point is not None:
+            found[-1].append(point)
+        elif found[-1]:
+            found.append([])
+    return [run for run in found if run]
+
+
+def hatched(run: list[tuple[float, ...]], gap: float, width: float) -> str:
+    """Return slanting lines cut to a band: a pattern fill prints as flat grey on paper.
+
+    `run` holds x, y of the upper edge and y of the lower edge. A line is y = c - x; between two
+    points both edges are straight, so the part of it inside the band is one interval of x.
+    """
+    lowest = min(x + upper for x, upper, _ in run)
+    highest = max(x + lower for x, _, lower in run)
+    pieces = []
+    for step in range(math.ceil(lowest / gap), math.floor(highest / gap) + 1):
+        c = step * gap
+        begin = end = None
+        for left, right in pairwise(run):
+            inside = _inside_band(c, left, right)
+            if inside is None:
+                continue
+            if end is not None and begin is not None and inside[0] - end > 1e-6:
+                pieces.append((begin, end, c))
+                begin = None
+            begin, end = (inside[0] if begin is None else begin), inside[1]
+        if begin is not None and end is not None:
+            pieces.append((begin, end, c))
+    if not pieces:
+        return ""
+    lines = "".join(f"M{a:.1f} {c - a:.1f}L{b:.1f} {c - b:.1f}" for a, b, c in pieces)
+    return element("path", d=lines, fill="none", stroke="currentColor", stroke_width=width)
+
+
+def _inside_band(
+    c: float, left: tuple[float, ...], right: tuple[float, ...]
+) -> tuple[float, float] | None:
+    """Return where the line y = c - x lies between the edges that join two points of a band."""
+    x0, upper0, lower0 = left
+    x1, upper1, lower1 = right
+    begin, end = x0, x1
+    for room0, room1 in ((c - x0 - upper0, c - x1 - upper1), (lower0 + x0 - c, lower1 + x1 - c)):
+        if room0 < 0 and room1 < 0:
+            return None
+        if room0 < 0:
+            begin = max(begin, x0 + (x1 - x0) * room0 / (room0 - room1))
+        elif room1 < 0:
+            end = min(end, x0 + (x1 - x0) * room0 / (room0 - room1))
+    return (begin, end) if end > begin else None
 
 
 def paper(x: float, y: float, width: float, height: float) -> str:

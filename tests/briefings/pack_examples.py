@@ -37,14 +37,14 @@ MARKS = (
 def river_picture(*, spread: float = 1.0, known_hours: int = 120) -> RiverPicture:
     """Return three days of a falling spate and five days ahead with rain on the second."""
     start = ISSUED - timedelta(hours=72)
-    measured = []
+    measured: list[tuple[str, float | None]] = []
     for hour in range(73):
         level = 0.45 if hour < 9 else 0.45 + min(hour - 8, 12) / 12 * 0.85
         if hour > 20:
             level = 0.42 + 0.88 * exp(-(hour - 20) / 60)
         measured.append(((start + timedelta(hours=hour)).isoformat(), round(level, 3)))
-    last = measured[-1][1]
-    forecast = []
+    last = level
+    forecast: list[tuple[str, float | None, float | None, float | None]] = []
     for hour in range(1, 121):
         at = (ISSUED + timedelta(hours=hour)).isoformat()
         if hour > known_hours:
@@ -173,7 +173,8 @@ BOX = (
 )
 
 SETUP = SetUpPage(
-    sentence="Floating line, 12 ft of leader, two small flies",
+    sentence="Floating line, 12 ft (3.66 m) of leader; point red and orange shrimp-shaped, size 10 "
+    "double, sparse dressing, 21 mm; dropper small black and gold, size 12 double, sparse, 16 mm.",
     how="Cast square, let it swing, and keep a slow figure-of-eight going throughout. If nobody "
     "has touched a fish by eleven we go bigger and deeper for one pass.",
     why="The river is clearing at a good height and the water is 52 °F, so small and sparse. "
@@ -184,19 +185,19 @@ SETUP = SetUpPage(
         tip_words="",
         tip_m=None,
         sections=(
-            ("butt", 2.4384, "8 ft (2.44 m) of 15 lb nylon"),
-            ("tippet", 1.2192, "4 ft (1.22 m) of 10 lb nylon"),
-            ("dropper tag", 0.1, "4 in (10 cm) tag"),
+            ("butt", 2.4384, "butt nylon: 8 ft (2.44 m), 0.33 mm"),
+            ("tippet", 1.2192, "tippet nylon: 4 ft (1.22 m), 0.23 mm"),
+            ("dropper tag", 0.1, "dropper tag nylon: 4 in (10 cm), 0.23 mm"),
         ),
         leader_m=3.6576,
-        leader_words="12 ft (3.66 m) of leader",
+        leader_words="12 ft (3.66 m)",
         dropper_from_line_m=2.4384,
-        dropper_words="8 ft (2.44 m) from the line",
-        point_words="4 ft (1.22 m) from the dropper",
+        dropper_words="small black and gold, size 12 double; 8 ft (2.44 m) from the line",
+        point_words="red and orange shrimp-shaped, size 10 double",
     ),
     flies=(POINT, DROPPER),
     laid_out=BOX,
-    alternative="Next best: an intermediate tip and the black and yellow, size 8. We change to it "
+    alternative="An intermediate tip and the black and yellow, size 8. We change to it "
     "if the river is coloured or above the flat stone when we arrive.",
 )
 
@@ -226,20 +227,20 @@ CAUTIONS = (
         text="Cold water takes your breath at once. If you fall in, keep your feet up and float "
         "on your back until you can breathe, then work to the side.",
         because="The water is 11 °C.",
-        label=PUBLISHED,
-        source="Water rescue guidance, national lifeboat service",
+        label=PRACTICE,
+        source="",
     ),
     Said(
         text="At the first thunder put the rod down and leave the water and the bank.",
         because="Showers are forecast.",
         label=PUBLISHED,
-        source="Lightning guidance, national weather service",
+        source="Lightning Safety, University of Nebraska-Lincoln",
     ),
     Said(
         text="Power lines cross Otter Stone at the tail. No casting between the two poles.",
         because="A rod carries current.",
         label=PUBLISHED,
-        source="Overhead lines: guidance for anglers, network operators' association",
+        source="Overhead lines and fishing, Energy Networks Association",
     ),
     Said(
         text="Glasses and a hat whenever a rod is up, yours or another's.",
@@ -262,8 +263,8 @@ CAUTIONS = (
     Said(
         text="Waders, boots and nets arrive dry and clean.",
         because="What lives in one river must not reach another.",
-        label=PUBLISHED,
-        source="Check, clean, dry: biosecurity advice, national environment agencies",
+        label=PRACTICE,
+        source="",
     ),
 )
 
@@ -576,14 +577,14 @@ SUNK = replace(
     FINAL,
     setup=replace(
         SETUP,
-        sentence="Floating line with a fast tip, 3.5 ft of leader, one tube",
+        sentence="Floating line with a fast tip, 1.07 m (3 ft 6 in) of leader, an orange tube.",
         leader=LeaderPicture(
             line_words="floating line",
-            tip_words="3.0 m (9 ft 10 in) tip, sinks 15 cm (6 in) a second",
+            tip_words="fast tip, sinks 15 cm/s (6 in/s)",
             tip_m=3.0,
-            sections=(("tippet", 1.07, "1.07 m (3 ft 6 in) of 20 lb nylon"),),
+            sections=(("tippet", 1.07, "tippet fluorocarbon: 1.07 m (3 ft 6 in), 0.33 mm"),),
             leader_m=1.07,
-            leader_words="1.07 m (3 ft 6 in) of leader",
+            leader_words="1.07 m (3 ft 6 in)",
             dropper_from_line_m=None,
             dropper_words="",
             point_words="",
