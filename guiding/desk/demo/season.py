@@ -118,9 +118,10 @@ def make_season(*, until: datetime, hours: int = THREE_YEARS_H, seed: int = SEED
     count = hours + 1 + AHEAD_H
     rng = np.random.Generator(np.random.PCG64(seed))
     year_start = datetime(starts_at.year, 1, 1, tzinfo=UTC)
-    hour_of_year = (starts_at - year_start).total_seconds() / 3600 + np.arange(count)
-    year = 2 * np.pi * hour_of_year / HOURS_A_YEAR
-    clock = (starts_at.hour + np.arange(count)) % 24
+    hour: Array = np.arange(count, dtype=np.float64)
+    hour_of_year = (starts_at - year_start).total_seconds() / 3600 + hour
+    year: Array = np.asarray(2 * np.pi * hour_of_year / HOURS_A_YEAR, dtype=np.float64)
+    clock: Array = (starts_at.hour + hour) % 24
 
     rain = _storms(rng, year, clear_from=hours + DRY_FROM_H)
     air = _air(rng, year, clock, rain)
@@ -206,7 +207,8 @@ def _water(air: Array) -> Array:
 def _wind(rng: np.random.Generator, year: Array) -> Array:
     """Return wind [m/s], stronger in winter."""
     middle = np.log(3.6 + 1.1 * np.cos(year - 2 * np.pi * 15 / 365))
-    return np.exp(middle + _wander(rng, len(year), sd=0.45, memory_h=14))
+    gusty: Array = np.exp(middle + _wander(rng, len(year), sd=0.45, memory_h=14))
+    return gusty
 
 
 def _cloud(rng: np.random.Generator, rain: Array) -> Array:
