@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import uuid
 from datetime import datetime
 from pathlib import Path
@@ -15,16 +16,26 @@ class DocumentChanged(Exception):
     """The bytes on disk are no longer those that were kept."""
 
 
+def _write_whole(path: Path, data: bytes) -> None:
+    """Write a file for the house alone: either all of it stands under its name, or nothing."""
+    unfinished = path.with_name(f"{path.name}.{uuid.uuid4().hex}")
+    unfinished.touch(mode=0o600)
+    with unfinished.open("wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())  # the row must not outlive the bytes it speaks for
+    unfinished.replace(path)
+
+
 class DocumentQuerySet(models.QuerySet["Document"]):
     def keep(self, data: bytes, *, name: str, media_type: str, at: datetime) -> Document:
         """Write bytes under their own hash and add the row that speaks for them."""
         digest = hashlib.sha256(data).hexdigest()
         path = Path(settings.DOCUMENTS_ROOT) / digest[:2] / digest
-        if not path.exists():
+        # a file of that name with other bytes in it was damaged: these are the right ones
+        if not path.exists() or hashlib.sha256(path.read_bytes()).hexdigest() != digest:
             path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-            unfinished = path.with_name(f"{digest}.{uuid.uuid4().hex}")
-            unfinished.write_bytes(data)
-            unfinished.replace(path)
+            _write_whole(path, data)
         return self.create(
             name=name, media_type=media_type, sha256=digest, size_bytes=len(data), written_at=at
         )
