@@ -23,6 +23,7 @@ KINDS = ("floating", "intermediate", "sinking")
 TIPS = ("none", "slow", "medium", "fast")
 # inches a second at which a tip counts as medium and as fast; common practice, no source
 MEDIUM_FROM_IPS, FAST_FROM_IPS = 2.5, 5.0
+OTHER_MM = 0.03  # how much nearer the other material must be; common practice, no source
 TIP_IPS = {"sinking leader": 2.0, "slow": 1.5, "medium": 3.5, "fast": 6.5}
 
 
@@ -219,12 +220,20 @@ def _depth_misfit(line: Line, tip: Tip | None, want: DepthWanted) -> tuple[float
 
 
 def nearest_spool(
-    materials: tuple[Material, ...], diameter_mm: float, *, not_under_mm: float = 0.0
+    materials: tuple[Material, ...],
+    diameter_mm: float,
+    *,
+    material: str = "nylon",
+    not_under_mm: float = 0.0,
 ) -> Material | None:
-    """Return the spool nearest in diameter, none thinner than `not_under_mm` where one is not."""
+    """Return the spool nearest in diameter, the other material only where it is clearly nearer."""
     thick_enough = tuple(m for m in materials if m.diameter_mm >= not_under_mm)
     return min(
         thick_enough,
-        key=lambda m: (round(abs(m.diameter_mm - diameter_mm), 6), m.material, m.diameter_mm),
+        key=lambda m: (
+            round(abs(m.diameter_mm - diameter_mm) + OTHER_MM * (m.material != material), 6),
+            m.material,
+            m.diameter_mm,
+        ),
         default=None,
     )

@@ -17,7 +17,7 @@ MONTHS = (
 CLASS_WORDS = {"over_bank": "over the bank"}
 
 # common practice, no source: what a guide calls clear and dirty where visibility was measured
-CLEAR_FROM_CM = 100.0
+CLEAR_FROM_CM = 75.0
 DIRTY_BELOW_CM = 30.0
 
 
@@ -168,8 +168,9 @@ def _darkness(conditions: Conditions) -> dict[str, Fact]:
         middle >= light.full_dark_at
         or (conditions.part == "night" and conditions.ends_at > light.full_dark_at)
     )
-    is_dark = sky.value == "dark" or reaches_dark
-    is_night = by_hour or is_dark
+    # a sky inferred to be dark only says that the sun is well down, not that it is full dark
+    is_dark = reaches_dark or (sky.value == "dark" and sky.kind is Kind.GIVEN)
+    is_night = by_hour or is_dark or sky.value == "dark"
     return {
         "night": Fact(value=is_night, words="night" if is_night else "daylight"),
         "dark": Fact(value=is_dark, words="after full dark" if is_dark else "before full dark"),

@@ -23,6 +23,7 @@ class LeaderWanted:
 
     leader_m: float
     tippet_mm: float
+    material: str
     dropper_from_line_m: float | None  # None: no dropper
 
 
@@ -37,7 +38,7 @@ class Leader:
 
 def make_up(want: LeaderWanted, tip: Tip | None, materials: tuple[Material, ...]) -> Leader:
     """Make up the leader: sinking leader or butt, tippet, dropper tag, tippet to the point."""
-    tippet = nearest_spool(materials, want.tippet_mm)
+    tippet = nearest_spool(materials, want.tippet_mm, material=want.material)
     total = round(want.leader_m * 1000)
     sinking = round(tip.length_m * 1000) if tip is not None and tip.is_sinking_leader else 0
     if sinking:
@@ -92,7 +93,10 @@ def _section(
     spool = tippet
     if thicker_mm:
         aim = tippet.diameter_mm + thicker_mm
-        spool = nearest_spool(spools, aim, not_under_mm=tippet.diameter_mm) or tippet
+        spool = (
+            nearest_spool(spools, aim, material=tippet.material, not_under_mm=tippet.diameter_mm)
+            or tippet
+        )
     return LeaderSection(
         part=part,
         length_m=length_m,

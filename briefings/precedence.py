@@ -154,6 +154,8 @@ def _words(key: str, value: Any) -> str:
             return f"the dropper {value:g} m from the line"
         case "tippet_mm":
             return f"a tippet of {value:.2f} mm"
+        case "material":
+            return f"a {value} tippet"
         case "dropper":
             return "a dropper" if value else "no dropper"
         case "hold_s":

@@ -89,6 +89,7 @@ ASKS: dict[str, Number | Words | str] = {
     "leader_m": Number(low=0.6, high=8, unit="m"),
     "dropper_from_line_m": Number(low=0.3, high=7.5, unit="m"),
     "tippet_mm": Number(low=0.08, high=0.8, unit="mm"),
+    "material": Words(allowed=("nylon", "fluorocarbon")),
     "dropper": YES_OR_NO,
     "hold_s": Number(low=0, high=60, unit="s"),
     "how": TEXT,

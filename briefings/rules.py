@@ -32,7 +32,7 @@ SUBJECTS: dict[str, tuple[str, ...]] = {
     "dressing": ("dressing",),
     "colours": ("colours",),
     "leader": ("leader_m", "dropper_from_line_m"),
-    "tippet": ("tippet_mm",),
+    "tippet": ("tippet_mm", "material"),
     "dropper": ("dropper",),
     "movement": ("how", "hold_s"),
     "knot": ("point_knot",),

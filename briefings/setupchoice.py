@@ -145,6 +145,7 @@ def _leader_wanted(wanted: Wanted, dropper: Fly | None) -> LeaderWanted:
     return LeaderWanted(
         leader_m=leader_m,
         tippet_mm=float(wanted.asks["tippet_mm"]),
+        material=wanted.asks.get("material", "nylon"),
         dropper_from_line_m=None if dropper is None else float(place),
     )
 
@@ -178,9 +179,12 @@ def _what_lacks(
     aim = float(wanted.asks["tippet_mm"])
     if leader.tippet is None:
         lacks.append("The box has no leader material on file: diameters are not known.")
-    elif abs(leader.tippet.diameter_mm - aim) > SPOOL_NEAR_MM:
+    elif abs(leader.tippet.diameter_mm - aim) > SPOOL_NEAR_MM or leader.tippet.material != (
+        wanted.asks.get("material", leader.tippet.material)
+    ):
+        asked = wanted.asks.get("material", "leader material")
         lacks.append(
-            f"The box has no spool of {aim:.2f} mm; the nearest is"
+            f"The box has no spool of {asked} near {aim:.2f} mm; the nearest is"
             f" {leader.tippet.diameter_mm:.2f} mm {leader.tippet.material}."
         )
     return lacks
