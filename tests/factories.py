@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import count
@@ -15,6 +16,7 @@ from guiding.bookings.wanted import DayWanted, PartyWanted
 from guiding.clients.models import Person
 from guiding.documents.models import Document
 from guiding.gauges.conditions import Condition, Conditions, Kind, Light
+from guiding.gauges.models import BeatGauge, Gauge, Reading, Series
 from guiding.mail.actions import write_letter
 from guiding.mail.models import Letter
 from guiding.rivers.models import AccessPoint, Beat, River, Water
@@ -117,6 +119,40 @@ def make_conditions(**changes: Any) -> Conditions:
         **{what: make_condition(what, value) for what, value in values.items()},
     }
     return Conditions(**{**fields, **changes})
+
+
+# --- gauges and readings --------------------------------------------------------------------------
+
+
+def make_gauge(*beats: Beat, **changes: Any) -> Gauge:
+    """Return a stored hourly gauge that speaks for these beats."""
+    fields: dict[str, Any] = {
+        "name": f"Gauge {_number()}",
+        "latitude": 57.5,
+        "longitude": -4.5,
+        **changes,
+    }
+    if "river" not in fields:
+        fields["river"] = beats[0].water.river if beats else make_river()
+    gauge = Gauge.objects.create(**fields)
+    for beat in beats:
+        BeatGauge.objects.create(beat=beat, gauge=gauge)
+    return gauge
+
+
+def make_readings(
+    gauge: Gauge,
+    quantity: str,
+    samples: Iterable[tuple[datetime, float]],
+    quality: str = Reading.Quality.GOOD,
+) -> Series:
+    """Return the series of a quantity at a gauge with these readings stored in it."""
+    series, _ = Series.objects.get_or_create(gauge=gauge, quantity=quantity)
+    Reading.objects.bulk_create(
+        Reading(series=series, observed_at=moment, value=value, quality=quality)
+        for moment, value in samples
+    )
+    return series
 
 
 # --- places and bookings --------------------------------------------------------------------------

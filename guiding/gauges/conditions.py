@@ -8,9 +8,8 @@ from datetime import date, datetime
 from enum import StrEnum
 from typing import Any
 
+from guiding.gauges.ice import WATER_ICE_C
 from guiding.sun import Light as Light  # Conditions carry it; callers find it here too
-
-ICE_AT_C = 0.5  # water this cold may carry ice; common practice, no source
 
 
 class Kind(StrEnum):
@@ -185,4 +184,4 @@ def may_have_ice(may_ice: bool, water: Condition) -> bool | None:
     if water.number is None:
         return None
     coldest = water.number if water.low is None else min(water.low, water.number)
-    return True if water.number <= ICE_AT_C else (None if coldest <= ICE_AT_C else False)
+    return True if water.number <= WATER_ICE_C else (None if coldest <= WATER_ICE_C else False)

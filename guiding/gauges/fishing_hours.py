@@ -258,10 +258,8 @@ def _hours_says(q: Question) -> tuple[str, ...]:
     if not q.hours_are_usual:
         return ()
     starts, ends = q.starts_at.astimezone(q.zone), q.ends_at.astimezone(q.zone)
-    return (
-        f"No hours are on file for the {q.part}: the usual {starts:%H:%M} to {ends:%H:%M} "
-        "are taken.",
-    )
+    usual = f"{starts:%H:%M} to {ends:%H:%M}"
+    return (f"No hours are on file for the {q.part}: the usual {usual} are taken.",)
 
 
 def _river_says(q: Question, on_file: OnFile, river: _River, given: Given) -> tuple[str, ...]:

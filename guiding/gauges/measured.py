@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
 HOUR = timedelta(hours=1)
@@ -47,6 +47,16 @@ class Measured:
     def is_daily(self) -> bool:
         """Say whether a value is the mean of a day."""
         return self.step_hours >= 24
+
+    def known_at(self, at: datetime) -> Measured:
+        """Return what could be known at a moment: the mean of a day only once the day is over."""
+        whole = DAY if self.is_daily else timedelta(0)
+        there = [
+            (moment, value)
+            for moment, value in self.samples
+            if moment + (timedelta(0) if moment in self.typed_at else whole) <= at
+        ]
+        return replace(self, samples=tuple(there))
 
     def age_hours(self, at: datetime) -> float | None:
         """Return the age of the newest sample: from its own moment, never from its arrival."""

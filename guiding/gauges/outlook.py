@@ -9,6 +9,7 @@ from django.db.models import Q
 
 from guiding.gauges.conditions import Conditions, Given
 from guiding.gauges.fishing_hours import OnFile, Question, read_conditions
+from guiding.gauges.forecasting import newest_forecast
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
 from guiding.gauges.levels import level_source_words, levels_of
 from guiding.gauges.measured import Measured, Sample
@@ -116,7 +117,7 @@ def outlook_for(
         delay_hours=link.delay_hours if link else 0.0,
         hours_are_usual=not has_hours,
     )
-    forecast = _newest_forecast(gauge, at)
+    forecast = newest_forecast(gauge, at) if gauge else None
     record = forecast.as_record() if forecast else None
     on_file = _on_file(link, beat, question, record)
     hours = question.gauge_hours
@@ -132,10 +133,6 @@ def outlook_for(
     )
 
 
-def _newest_forecast(gauge: Gauge | None, at: datetime) -> Forecast | None:
-    return Forecast.objects.filter(gauge=gauge).known_at(at).first() if gauge else None
-
-
 def _on_file(
     link: BeatGauge | None, beat: Beat, question: Question, record: ForecastRecord | None
 ) -> OnFile:
@@ -148,14 +145,15 @@ def _on_file(
     until = until if hours.is_over else question.asked_at
     since = min(until, hours.starts_at)
     others = _Others(gauge, since, until)
+    levels = Measured(
+        samples=tuple(levels_of(gauge, since - LEVELS_BEHIND, until)),
+        step_hours=gauge.step_minutes / 60,
+        source=level_source_words(gauge),
+        suspect_at=others.moments(_LEVELS, Reading.Quality.SUSPECT),
+        typed_at=frozenset(others.moments(_LEVELS, Reading.Quality.TYPED)),
+    )
     return OnFile(
-        levels=Measured(
-            samples=tuple(levels_of(gauge, since - LEVELS_BEHIND, until)),
-            step_hours=gauge.step_minutes / 60,
-            source=level_source_words(gauge),
-            suspect_at=others.moments(_LEVELS, Reading.Quality.SUSPECT),
-            typed_at=frozenset(others.moments(_LEVELS, Reading.Quality.TYPED)),
-        ),
+        levels=levels.known_at(until),
         water=others.measured(Quantity.WATER),
         air=others.measured(Quantity.AIR),
         visibility=others.measured(Quantity.VISIBILITY),
@@ -183,6 +181,7 @@ class _Others:
             observed_at__gte=since - OTHERS_BEHIND,
         )
         self.gauge = gauge
+        self.until = until
         self.rows = list(
             Reading.objects.filter(long | short | odd, series__gauge=gauge, observed_at__lte=until)
             .order_by("observed_at")
@@ -198,13 +197,14 @@ class _Others:
         suspect, typed = Reading.Quality.SUSPECT, Reading.Quality.TYPED
         rows = [row for row in self.rows if row[0] == quantity]
         source = next((row[1] for row in rows if row[1]), "")
-        return Measured(
+        measured = Measured(
             samples=tuple((row[2], row[3]) for row in rows if row[4] != suspect),
             step_hours=self.gauge.step_minutes / 60,
             source=source or f"gauge {self.gauge.name}",
             suspect_at=tuple(row[2] for row in rows if row[4] == suspect),
             typed_at=frozenset(row[2] for row in rows if row[4] == typed),
         )
+        return measured.known_at(self.until)
 
 
 def marks_of(gauge: Gauge, beat: Beat) -> tuple[MarkLevel, ...]:
@@ -215,8 +215,9 @@ def marks_of(gauge: Gauge, beat: Beat) -> tuple[MarkLevel, ...]:
 
 
 def _newest_run(gauge: Gauge, at: datetime) -> WeatherAhead | None:
-    """Return the newest weather run issued by a moment; a run fetched later was issued then."""
-    run = gauge.weather_runs.defer("raw").filter(issued_at__lte=at).order_by("-issued_at").first()
+    """Return the newest weather run that had been issued and fetched by a moment."""
+    runs = gauge.weather_runs.defer("raw").filter(issued_at__lte=at, fetched_at__lte=at)
+    run = runs.order_by("-issued_at", "-fetched_at", "-pk").first()
     if run is None:
         return None
     return WeatherAhead.from_rows(run.steps, issued_at=run.issued_at, source=run.source)

@@ -135,6 +135,8 @@ def read_phase(
         return _settled(run, now_at, days, low_below_m)
     levels = [level for _, level in run]
     leg = _last_leg(levels)
+    if leg.way == 0 and now_at - run[0][0] < timedelta(days=SETTLED_DAYS) - step:
+        return Spate(phase=Phase.NOT_KNOWN, why="the record is shorter than three days")
     if leg.way == 0:
         return Spate(phase=Phase.SETTLED, why="it has moved by less than 3 cm on this record")
     if leg.way > 0:

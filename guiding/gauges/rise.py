@@ -89,9 +89,9 @@ def _rise_ahead(
     steps = steps_ahead(record, hours.rest_starts_at, hours.ends_at)
     if record is None or not steps:
         return None
-    steps = [steps[0] - 1, *steps] if steps[0] > 0 else steps
     step_hours = record.step_minutes / 60
     before = _level_at_issue(levels, record) if steps[0] == 0 else None
+    steps = [steps[0] - 1, *steps] if steps[0] > 0 else steps
     if record.paths is not None and not np.isnan(record.paths[:, steps]).any():
         paths = record.paths[:, steps]
         if before is not None:

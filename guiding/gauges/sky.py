@@ -168,7 +168,8 @@ def _mean(run: WeatherAhead | None, hours: _Hours, what: str, name: str, unit: s
         return Condition(what=what, unit=unit, source="not forecast for these hours")
     mean = sum(v * within for v, within, _ in parts) / sum(within for _, within, _ in parts)
     values = [value for value, _, _ in parts]
-    return _forecast(run, hours, what, round(mean, 2), unit, min(values), max(values))
+    low, high = round(min(values), 2), round(max(values), 2)
+    return _forecast(run, hours, what, round(mean, 2), unit, low, high)
 
 
 def _sum(run: WeatherAhead | None, hours: _Hours) -> Condition:

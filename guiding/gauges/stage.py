@@ -55,8 +55,7 @@ def steps_ahead(record: ForecastRecord | None, start: datetime, end: datetime) -
         return []
     step = timedelta(minutes=record.step_minutes)
     steps = record.steps_between(start, end)
-    known_to = record.times[-1] + (step if record.is_daily else timedelta(0))
-    if not steps or end > known_to or record.times[steps[0]] - start > step:
+    if not steps or end > record.ends_at or record.times[steps[0]] - start > step:
         return []
     quantiles = (record.q10, record.q50, record.q90)
     return [] if any(q[i] is None for q in quantiles for i in steps) else steps

@@ -1,0 +1,114 @@
+import math
+
+import pytest
+
+from guiding.gauges.conditions import Kind
+from guiding.gauges.water_temp import read_water, read_water_two_days_ago
+from tests.gauges.drawn import DAY, HOUR, NOW, hourly, measured
+
+TOMORROW = (NOW + DAY, NOW + DAY + 4 * HOUR)
+
+
+def daily_swing(h):
+    """Return 10 degrees at 09:00, two warmer six hours later."""
+    return 10 + 2 * math.sin(h / 24 * 2 * math.pi)
+
+
+def test_a_day_ahead_carries_the_same_hours_forward_as_inferred():
+    water = measured(hourly(daily_swing, 40))
+
+    read = read_water(water, *TOMORROW, NOW)
+
+    same_hours = sum(daily_swing(h) for h in range(5)) / 5  # steady: every day the same
+    assert read.kind is Kind.INFERRED
+    assert read.value == pytest.approx(same_hours, abs=0.01)
+    assert (read.low, read.high) == (read.value, read.value)
+    assert read.source == "the gauge, carried forward 2 days"
+    assert (read.at, read.age_hours) == (NOW, 0.0)
+
+
+def test_the_spread_is_what_the_gauge_did_over_as_many_days():
+    steps = {0: 10.0, 1: 11.0, 2: 12.0, 3: 11.0}  # by one degree a day, up and down
+    water = measured(hourly(lambda h: steps[math.floor(h / 24) % 4], 60, until=NOW + 8 * HOUR))
+
+    read = read_water(water, NOW + DAY, NOW + DAY + 4 * HOUR, NOW + 8 * HOUR)
+
+    assert read.source.endswith("1 day")
+    assert read.high - read.value == pytest.approx(1.0)
+    assert read.value - read.low == pytest.approx(1.0)
+
+
+def test_a_short_record_carries_a_value_without_a_spread():
+    read = read_water(measured(hourly(daily_swing, 4)), *TOMORROW, NOW)
+
+    assert read.kind is Kind.INFERRED
+    assert (read.low, read.high) == (None, None)
+
+
+def test_hours_that_have_begun_show_the_newest_reading():
+    read = read_water(measured(hourly(daily_swing, 4)), NOW - HOUR, NOW + 3 * HOUR, NOW)
+
+    assert (read.kind, read.value, read.at) == (Kind.OBSERVED, 10.0, NOW)
+
+
+def test_hours_that_are_over_show_their_mean():
+    read = read_water(measured(hourly(lambda h: 10 + h, 4)), NOW - 8 * HOUR, NOW - 4 * HOUR, NOW)
+
+    assert (read.kind, read.value) == (Kind.OBSERVED, 4.0)
+
+
+def test_a_stale_reading_is_not_carried():
+    stale = measured(hourly(daily_swing, 4, until=NOW - 3 * HOUR))
+
+    read = read_water(stale, *TOMORROW, NOW)
+
+    assert (read.kind, read.source) == (Kind.NOT_KNOWN, "the newest reading is stale")
+
+
+def test_nothing_is_carried_further_than_five_days():
+    water = measured(hourly(daily_swing, 40))
+
+    assert read_water(water, NOW + 4 * DAY, NOW + 4 * DAY + HOUR, NOW).kind is Kind.INFERRED
+    assert read_water(water, NOW + 6 * DAY, NOW + 6 * DAY + HOUR, NOW).kind is Kind.NOT_KNOWN
+
+
+def test_no_water_temperature_on_file_is_not_measured():
+    read = read_water(measured([]), *TOMORROW, NOW)
+
+    assert (read.kind, read.source) == (Kind.NOT_KNOWN, "not measured")
+
+
+def test_one_temperature_typed_in_this_morning_speaks_for_tomorrow():
+    seen_at = NOW - 3 * HOUR
+    typed = measured([(seen_at, 8.0)], typed_at=frozenset([seen_at]))
+
+    read = read_water(typed, *TOMORROW, NOW)
+
+    assert (read.kind, read.value) == (Kind.INFERRED, 8.0)
+
+
+def test_yesterdays_daily_mean_is_carried_into_today_and_not_called_observed():
+    midnight = NOW.replace(hour=0)
+    daily = measured([(midnight - d * DAY, 10.0 + d) for d in range(30, 0, -1)], step_hours=24)
+
+    read = read_water(daily, NOW, NOW + 4 * HOUR, NOW + HOUR)
+
+    assert (read.kind, read.value) == (Kind.INFERRED, 11.0)
+    assert (read.low, read.high) == (10.0, 11.0)  # a degree colder every day
+
+
+def test_two_days_ago_is_the_mean_of_the_same_hours():
+    water = measured(hourly(lambda h: 10 + h / 24, 4))
+
+    read = read_water_two_days_ago(water, NOW + DAY, NOW + DAY + 4 * HOUR, NOW)
+
+    assert read.kind is Kind.OBSERVED
+    assert read.value == pytest.approx(9 + 2 / 24, abs=0.01)
+
+
+def test_two_days_before_a_day_far_ahead_is_not_measured_yet():
+    water = measured(hourly(daily_swing, 10))
+
+    read = read_water_two_days_ago(water, NOW + 4 * DAY, NOW + 4 * DAY + HOUR, NOW)
+
+    assert read.kind is Kind.NOT_KNOWN
