@@ -2,77 +2,61 @@
 
 from __future__ import annotations
 
-import math
+import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 from django.db import transaction
 
-from guiding.gauges.limits import Limits, limits_of, moment_refusal
-from guiding.gauges.models import (
-    Gauge,
-    Quantity,
-    Reading,
-    ReadingImport,
-    ReadingRevision,
-    Series,
+from guiding.gauges.csvmap import FileRefused, read_map
+from guiding.gauges.csvrows import GaugeFacts, Row, RowTable, read_rows, usual_step
+from guiding.gauges.csvtext import unpacked
+from guiding.gauges.limits import moment_refusal
+from guiding.gauges.models import Gauge, Quantity, Reading, ReadingImport, WeatherRun
+from guiding.gauges.providers import metno
+from guiding.gauges.storing import (
+    Plan,
+    Rejected,
+    Stored,
+    gauge_limits,
+    kept_rejects,
+    plan_for,
+    sift,
+    typed_on_file,
+    typed_refusal,
+    write,
 )
 from guiding.history.models import record
+from guiding.rivers.gridref import distance_km
 
-MOST_KEPT_REJECTS = 1000  # of one file, in the row that tells where readings came from
+FAR_KM = 50.0  # a weather run for a place further off than this is worth a word
 
 
 class ReadingRefused(ValueError):
     """A typed-in reading that no river can have; the message says what is allowed."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rejected:
-    """One row that was not stored. `line` is its line in the file, or its place in the list."""
+class NothingUsable(FileRefused):
+    """A file of which every row is bad; `rejected` says why for each."""
 
-    line: int
-    why: str
-
-    def as_json(self) -> dict[str, Any]:
-        """Return the two keys that commands print."""
-        return {"line": self.line, "why": self.why}
+    def __init__(self, message: str, rejected: tuple[Rejected, ...]) -> None:
+        super().__init__(message)
+        self.rejected = rejected
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stored:
-    """What became of a list of readings. `revised` ones are counted as stored too."""
+class Imported:
+    """What became of a file, counted in rows: a row is good or bad as a whole."""
 
     stored: int
     repeated: int
-    revised: int = 0
-    rejected: tuple[Rejected, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Plan:
-    """What one series would gain: new moments, and moments whose value is another now."""
-
-    series: Series
-    new: dict[datetime, float]
-    changed: dict[datetime, tuple[int, float, float]]  # reading, value on file, value to come
-
-    @property
-    def moments(self) -> set[datetime]:
-        """Return every moment at which something is written."""
-        return self.new.keys() | self.changed.keys()
-
-
-def gauge_limits(gauge: Gauge, quantity: str) -> Limits:
-    """Return the range of a quantity at a gauge on file."""
-    return limits_of(
-        quantity,
-        name=gauge.name,
-        lowest_m=gauge.lowest_m,
-        highest_m=gauge.highest_m,
-        step_minutes=gauge.step_minutes,
-    )
+    revised: int
+    rejected: tuple[Rejected, ...]
+    empty: int  # rows whose values are all missing
+    passed_over: int  # rows that the map's [only] does not take
+    understood: tuple[str, ...]
 
 
 @transaction.atomic
@@ -88,36 +72,27 @@ def store_readings(
     """Store aware moments and values of one quantity; a second time changes nothing.
 
     A value that differs from the one on file replaces it, and the old one goes to the revisions.
-    Values out of range, and moments ahead of `at`, are refused by their place in the list.
+    Refused by their place in the list: values out of range, moments ahead of `at`, a second value
+    for one moment, and what would replace a typed-in reading.
     """
-    good, repeated, rejected = _sift(rows, gauge_limits(gauge, quantity), at)
-    plan = _plan(gauge, quantity, good)
-    written = plan.moments
-    if written:
-        came_with = ReadingImport.objects.create(
-            gauge=gauge,
-            imported_at=at,
-            name=name,
-            stored=len(written),
-            repeated=len(good) - len(written) + repeated,
-            rejected=kept_rejects(rejected),
-        )
-        _write(plan, at=at, came_with=came_with, quality=quality)
-        record(
-            "readings stored",
-            f"gauge {gauge.key}",
-            at=at,
-            after={"quantity": quantity, "name": name, "stored": len(written)},
-        )
-    return Stored(
-        stored=len(written),
-        repeated=len(good) - len(written) + repeated,
+    wanted = list(rows)
+    for place, (moment, _) in enumerate(wanted, start=1):
+        if moment.tzinfo is None:
+            raise ValueError(f"row {place}: {moment} has no zone; a reading's moment is aware")
+    is_typed = quality == Reading.Quality.TYPED
+    typed = {} if is_typed else typed_on_file(gauge, quantity, (moment for moment, _ in wanted))
+    good, repeated, rejected = sift(wanted, gauge_limits(gauge, quantity), typed, at)
+    plan = plan_for(gauge, quantity, good, quality=quality)
+    stored = Stored(
+        stored=len(plan.moments),
+        repeated=len(good) - len(plan.moments) + repeated,
         revised=len(plan.changed),
         rejected=tuple(rejected),
     )
+    _write_all(gauge, [plan], stored, at=at, name=name, quality=quality)
+    return stored
 
 
-@transaction.atomic
 def type_in_reading(
     gauge: Gauge,
     quantity: str,
@@ -139,7 +114,7 @@ def type_in_reading(
         quantity,
         [(observed_at, value)],
         at=at,
-        name=f"typed in by {by}"[:200],
+        name=f"typed in by {by}",
         quality=Reading.Quality.TYPED,
     )
     if kept.rejected:
@@ -147,81 +122,204 @@ def type_in_reading(
     return kept
 
 
-def kept_rejects(rejected: list[Rejected]) -> list[dict[str, Any]]:
-    """Return rejects as they are kept: the first thousand, then how many more there were."""
-    kept = [row.as_json() for row in rejected[:MOST_KEPT_REJECTS]]
-    more = len(rejected) - len(kept)
-    if more:
-        kept.append({"line": rejected[len(kept)].line, "why": f"from here on {more} more"})
-    return kept
+def import_file(
+    gauge: Gauge,
+    data: bytes,
+    map_document: dict[str, Any] | None = None,
+    *,
+    at: datetime,
+    name: str,
+) -> Imported:
+    """Store the good rows of a CSV file, plain or gzip, and say which rows are bad and why.
 
-
-def _sift(
-    rows: Iterable[tuple[datetime, float]], limits: Limits, at: datetime
-) -> tuple[dict[datetime, float], int, list[Rejected]]:
-    good: dict[datetime, float] = {}
-    repeated = 0
-    rejected = []
-    for place, (moment, raw) in enumerate(rows, start=1):
-        if moment.tzinfo is None:
-            raise ValueError(f"row {place}: {moment} has no zone; a reading's moment is aware")
-        observed_at, value = moment.astimezone(UTC), float(raw)
-        why = limits.refusal(value) or moment_refusal(observed_at, at)
-        if not why and observed_at not in good:
-            good[observed_at] = value
-        elif not why and same_value(good[observed_at], value):
-            repeated += 1
-        else:
-            other = good.get(observed_at)
-            why = why or f"another value, {other:g}, came before for the same moment"
-            rejected.append(Rejected(line=place, why=why))
-    return good, repeated, rejected
-
-
-def same_value(one: float, other: float) -> bool:
-    """Say whether two values are one measurement, unit conversion apart."""
-    return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-12)
-
-
-def _plan(gauge: Gauge, quantity: str, good: dict[datetime, float]) -> _Plan:
-    series, _ = Series.objects.get_or_create(gauge=gauge, quantity=quantity)
-    # Two imports at once into one series wait for each other here, so none is stored twice.
-    Series.objects.select_for_update().get(pk=series.pk)
-    if not good:
-        return _Plan(series=series, new={}, changed={})
-    on_file = {
-        observed_at: (pk, value)
-        for observed_at, pk, value in series.readings.filter(
-            observed_at__range=(min(good), max(good))
-        ).values_list("observed_at", "pk", "value")
-    }
-    new = {moment: value for moment, value in good.items() if moment not in on_file}
-    changed = {
-        moment: (*on_file[moment], value)
-        for moment, value in good.items()
-        if moment in on_file and not same_value(on_file[moment][1], value)
-    }
-    return _Plan(series=series, new=new, changed=changed)
-
-
-def _write(plan: _Plan, *, at: datetime, came_with: ReadingImport, quality: str) -> None:
-    ReadingRevision.objects.bulk_create(
-        ReadingRevision(reading_id=pk, value=before, replaced_at=at)
-        for pk, before, _ in plan.changed.values()
+    Raises FileRefused, with nothing changed, where the file or its map cannot be understood, and
+    NothingUsable where every row is bad.
+    """
+    zone, words = gauge.river.zoneinfo, f"{gauge.river.zone} (the river's own zone)"
+    mapping = None
+    if map_document is not None:
+        mapping = read_map(map_document, river_zone=zone, river_zone_words=words)
+    facts = GaugeFacts(
+        zone=zone,
+        zone_words=words,
+        catchment_km2=gauge.catchment_km2,
+        limits={quantity: gauge_limits(gauge, quantity) for quantity in Quantity.values},
+        at=at,
     )
-    values = plan.new | {moment: after for moment, (_, _, after) in plan.changed.items()}
-    Reading.objects.bulk_create(
-        (
-            Reading(
-                series=plan.series,
-                observed_at=moment,
-                value=value,
-                quality=quality,
-                came_with=came_with,
+    table = read_rows(unpacked(data), mapping, facts)
+    return _store_table(gauge, table, at=at, name=name, sha256=hashlib.sha256(data).hexdigest())
+
+
+@transaction.atomic
+def _store_table(
+    gauge: Gauge, table: RowTable, *, at: datetime, name: str, sha256: str
+) -> Imported:
+    rows, rejected = _against_typed(gauge, table)
+    rejected += [Rejected(line=bad.line, why=bad.why) for bad in table.bad]
+    rejected.sort(key=lambda row: row.line)
+    if not rows and not table.empty:
+        _refuse_all(table, tuple(rejected))
+    plans = [
+        plan_for(
+            gauge,
+            quantity,
+            {row.observed_at: v for row in rows if (v := row.values[place]) is not None},
+            quality=Reading.Quality.GOOD,
+        )
+        for place, quantity in enumerate(table.quantities)
+    ]
+    written = set().union(*(plan.moments for plan in plans))
+    # a row that stands twice in the file is stored once and repeated once
+    stored = len(written)
+    imported = Imported(
+        stored=stored,
+        repeated=len(rows) - stored,
+        revised=len(set().union(*(plan.changed for plan in plans))),
+        rejected=tuple(rejected),
+        empty=table.empty,
+        passed_over=table.passed_over,
+        understood=(*table.understood, *_step_words(gauge, table)),
+    )
+    _write_all(
+        gauge, plans, imported, at=at, name=name, quality=Reading.Quality.GOOD, sha256=sha256
+    )
+    return imported
+
+
+def _against_typed(gauge: Gauge, table: RowTable) -> tuple[list[Row], list[Rejected]]:
+    """Part the rows: an import never replaces what somebody typed in."""
+    rows, rejected = list(table.rows), []
+    for place, quantity in enumerate(table.quantities):
+        typed = typed_on_file(gauge, quantity, (row.observed_at for row in rows))
+        if not typed:
+            continue
+        kept = []
+        for row in rows:
+            value = row.values[place]
+            why = "" if value is None else typed_refusal(typed, row.observed_at, value)
+            if why:
+                rejected.append(Rejected(line=row.line, why=why))
+            else:
+                kept.append(row)
+        rows = kept
+    return rows, rejected
+
+
+def _refuse_all(table: RowTable, rejected: tuple[Rejected, ...]) -> None:
+    if rejected:
+        first = rejected[0]
+        count = "the only row is" if len(rejected) == 1 else f"all {len(rejected)} rows are"
+        raise NothingUsable(f"{count} bad; line {first.line}: {first.why}.", rejected)
+    if table.passed_over:
+        raise FileRefused(f"none of {table.passed_over} rows is one that [only] takes.")
+    raise FileRefused("the file holds a header and no row under it.")
+
+
+def _step_words(gauge: Gauge, table: RowTable) -> tuple[str, ...]:
+    step = usual_step(row.observed_at for row in table.rows)
+    minutes = step.total_seconds() / 60 if step else gauge.step_minutes
+    if minutes == gauge.step_minutes:
+        return ()
+    said = f"the gauge's record is said to come {gauge.step_minutes} minutes apart"
+    return (f"mind: rows come {minutes:g} minutes apart, and {said}",)
+
+
+def _write_all(
+    gauge: Gauge,
+    plans: list[Plan],
+    kept: Stored | Imported,
+    *,
+    at: datetime,
+    name: str,
+    quality: str,
+    sha256: str = "",
+) -> None:
+    """Write plans with one row that tells where they came from; nothing new writes nothing."""
+    if not kept.stored:
+        return
+    came_with = ReadingImport.objects.create(
+        gauge=gauge,
+        imported_at=at,
+        name=name[:200],
+        sha256=sha256,
+        stored=kept.stored,
+        repeated=kept.repeated,
+        rejected=kept_rejects(kept.rejected),
+    )
+    for plan in plans:
+        if not plan.moments:
+            continue
+        write(plan, at=at, came_with=came_with, quality=quality)
+    record(
+        "readings stored",
+        f"gauge {gauge.key}",
+        at=at,
+        after={
+            "name": name[:200],
+            "quantities": [plan.series.quantity for plan in plans if plan.moments],
+            "stored": kept.stored,
+            "revised": kept.revised,
+        },
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptRun:
+    """A weather run on file, and whether it was there before."""
+
+    run: WeatherRun
+    is_repeated: bool
+    says: tuple[str, ...]
+
+
+@transaction.atomic
+def keep_weather_run(gauge: Gauge, read: metno.WeatherRunRead, *, at: datetime) -> KeptRun:
+    """Keep a weather run as it was issued; a second time changes nothing.
+
+    Raises FileRefused for a run from the future, and for another run under the same moment of
+    issue: what was known then is never rewritten.
+    """
+    late = moment_refusal(read.issued_at, at)
+    if late:
+        raise FileRefused(f"issued at {late}.")
+    says = _weather_says(gauge, read)
+    run, is_new = WeatherRun.objects.get_or_create(
+        gauge=gauge,
+        source=metno.SOURCE,
+        issued_at=read.issued_at,
+        defaults={
+            "fetched_at": at,
+            "raw": read.raw,
+            "steps": [step.as_json() for step in read.steps],
+        },
+    )
+    if not is_new:
+        if run.raw != read.raw:
+            raise FileRefused(
+                f"another run issued at {read.issued_at:%Y-%m-%d %H:%M} UTC is on file for "
+                f"{gauge.name}; a run is kept as it was issued."
             )
-            for moment, value in values.items()
-        ),
-        update_conflicts=True,
-        unique_fields=["series", "observed_at"],
-        update_fields=["value", "quality", "came_with"],
+        return KeptRun(run=run, is_repeated=True, says=says)
+    record(
+        "weather run kept",
+        f"gauge {gauge.key}",
+        at=at,
+        after={"source": metno.SOURCE, "issued_at": read.issued_at.isoformat()},
     )
+    return KeptRun(run=run, is_repeated=False, says=says)
+
+
+def _weather_says(gauge: Gauge, read: metno.WeatherRunRead) -> tuple[str, ...]:
+    says = []
+    far_km = distance_km(gauge.latitude, gauge.longitude, read.latitude, read.longitude)
+    if far_km > FAR_KM:
+        says.append(
+            f"mind: the run is for {read.latitude:g}, {read.longitude:g}, {far_km:.0f} km from "
+            f"{gauge.name}"
+        )
+    dry = [step for step in read.steps if step.rain_mm is None]
+    if dry:
+        says.append(
+            f"{len(dry)} of {len(read.steps)} steps do not say how much rain: not known, not nought"
+        )
+    return tuple(says)

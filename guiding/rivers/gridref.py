@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan2, cos, degrees, hypot, radians, sin, sqrt, tan
+from math import asin, atan2, cos, degrees, hypot, radians, sin, sqrt, tan
 
 LETTERS = "ABCDEFGHJKLMNOPQRSTUVWXYZ"  # the National Grid leaves out I
 BANDS = "CDEFGHJKLMNPQRSTUVWX"  # UTM bands of 8 degrees from 80 S; the last one has 12
@@ -44,6 +44,8 @@ WGS84_B_M = 6356752.314245  # a (1 - 1/298.257223563)
 SHIFT_M = (-446.448, 125.157, -542.060)
 SHIFT_SCALE = 20.4894e-6
 SHIFT_SECONDS = (-0.1502, -0.2470, -0.8421)
+
+EARTH_KM = 6371.0088  # mean radius of the Earth (IUGG, from memory)
 
 
 def grid_words(latitude: float, longitude: float, grid: str) -> str:
@@ -226,6 +228,14 @@ def _meridian_arc(phi: float, grid: Projection) -> float:
             - 35 / 24 * n**3 * sin(3 * less) * cos(3 * more)
         )
     )
+
+
+def distance_km(latitude: float, longitude: float, other: float, other_longitude: float) -> float:
+    """Return the great-circle distance of two points [km], good to half a percent."""
+    one, two = radians(latitude), radians(other)
+    across = radians(other_longitude - longitude)
+    half = sin((two - one) / 2) ** 2 + cos(one) * cos(two) * sin(across / 2) ** 2
+    return 2 * EARTH_KM * asin(min(1.0, sqrt(half)))
 
 
 def _check(latitude: float, longitude: float) -> None:

@@ -276,7 +276,7 @@ def test_the_command_loads_and_tells(capsys):
         (b"river = [[[", "is not TOML"),
         (b"a = " + b"[" * 50_000, "is not TOML"),
         (b"", "[river] is missing"),
-        (b"#" * 5_000_001, "no water file is as long"),
+        (b"#" * 5_000_001, "has more than 5,000,000 bytes"),
     ],
 )
 @pytest.mark.django_db
@@ -295,5 +295,5 @@ def test_a_file_that_is_no_water_file_is_refused_in_one_line(tmp_path, content, 
 @pytest.mark.django_db
 def test_a_folder_and_an_absent_file_are_refused(tmp_path):
     for path in (tmp_path, tmp_path / "none.toml"):
-        with pytest.raises(CommandError, match="cannot be read"):
+        with pytest.raises(CommandError, match="is not a file|does not exist"):
             call_command("load_water", str(path))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from argparse import RawDescriptionHelpFormatter
 from pathlib import Path
 from typing import Any
@@ -11,11 +10,11 @@ from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from guiding.command_line import OneLineCommand, moment, one_line, refuse
+from guiding.gauges.files import toml_document
 from guiding.gauges.loading import Loaded, load_water
 from guiding.gauges.waterfile import WaterFileRefused
 from guiding.gauges.waterform import form_words
 
-MOST_BYTES = 5_000_000
 MOST_TOLD = 200  # problems, one a line
 
 
@@ -40,7 +39,7 @@ class Command(OneLineCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         path = options["file"]
         try:
-            loaded = load_water(_document(path), at=options["at"] or timezone.now())
+            loaded = load_water(toml_document(path), at=options["at"] or timezone.now())
         except WaterFileRefused as refusal:
             if len(refusal.problems) > 1 and not options["json"]:
                 for problem in refusal.problems[:MOST_TOLD]:
@@ -67,16 +66,3 @@ class Command(OneLineCommand):
                 self.stdout.write(f"{word}: {told}")
         for line in loaded.says:
             self.stdout.write(line)
-
-
-def _document(path: Path) -> dict[str, Any]:
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise refuse(f"{path} has more than {MOST_BYTES:,} bytes; no water file is as long.")
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-    except OSError as error:
-        raise refuse(f"{path} cannot be read: {error.strerror or error}.") from error
-    except UnicodeDecodeError as error:
-        raise refuse(f"{path} is not text in UTF-8 (byte {error.start}).") from error
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise refuse(f"{path} is not TOML: {error}.") from error
