@@ -49,6 +49,7 @@ def write_briefing_letter(briefing: Briefing, *, at: datetime) -> Letter:
             organizer_address=settings.DEFAULT_FROM_EMAIL,
         ),
         link_for=f"{briefing.booking.key}:{person.key}",
-        waits_for_document=True,
+        documents=[briefing.document] if briefing.document else (),
+        waits_for_document=briefing.document is None,
         at=at,
     )
