@@ -110,8 +110,8 @@ def problems(rule: Rule) -> tuple[str, ...]:
     found = [*_when_faults(rule.when, "when"), *_asks_faults(rule.asks)]
     if not found:
         found += _together_faults(rule)
-    texts = (rule.name, rule.says, rule.asks.get("also"), rule.asks.get("how"))
-    for text in (*texts, rule.asks.get("point_knot")):
+    asked = rule.asks.values() if isinstance(rule.asks, Mapping) else ()
+    for text in (rule.name, rule.says, *asked):
         if isinstance(text, str) and (match := FORBIDDEN_WORD.search(text)):
             found.append(
                 f'"{match.group()}" is not a word for advice: say what is there and who decides.'

@@ -90,9 +90,9 @@ FULL_BOX = TackleBox(
         Tip(name="Type 3 tip 10 ft", length_m=3.05, sink_cm_s=ips_to_cm_s(3)),
         Tip(name="Type 7 tip 10 ft", length_m=3.05, sink_cm_s=ips_to_cm_s(7)),
     ),
-    materials=tuple(
-        Material(material="nylon", diameter_mm=d)
-        for d in (0.18, 0.20, 0.22, 0.25, 0.28, 0.30, 0.34, 0.40)
+    materials=(
+        *(Material(material="nylon", diameter_mm=d) for d in (0.22, 0.25, 0.28, 0.30, 0.34, 0.40)),
+        *(Material(material="fluorocarbon", diameter_mm=d) for d in (0.18, 0.20, 0.25, 0.34)),
     ),
 )  # fmt: skip
 
