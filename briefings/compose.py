@@ -363,9 +363,7 @@ def _kit(
     parts: Sequence[Part],
 ) -> Kit:
     if member is None:
-        setups = tuple(p.advice.rig.setup for p in parts if p.advice.rig.setup)
-        packing = kit.for_guide(setups, rods=trip.rods) if setups else ()
-        return Kit(bring=packing, lent=(), buy=(), missing=())
+        return Kit(bring=(), lent=(), buy=(), missing=())
     conditions = parts[0].advice.conditions if parts else None
     answer = loans.kit_for(member, [row.date for row in covered], conditions)
     missing = (*answer.missing, *missing_of(member, covered[0].date))
@@ -385,10 +383,8 @@ def _emergency(trip: Trip, covered: Sequence[TripDay], person: Person | None) ->
     ).select_related("pool")
     points = {row.meeting_point_id: row.meeting_point for row in covered}
     points.update({point.pk: point for point in pool_points})
-    contact = ""
-    if person:
-        held = f"{person.emergency_name} {person.emergency_phone}".strip()
-        contact = held or "none on file: tell your guide before you start"
+    whose = [person] if person else [member.person for member in trip.coming]
+    contact = "; ".join(_contact(one, is_named=person is None) for one in whose)
     return Emergency(
         number=river.emergency_number,
         guide_name=guide.get_full_name() or guide.username,
@@ -407,6 +403,12 @@ def _emergency(trip: Trip, covered: Sequence[TripDay], person: Person | None) ->
     )
 
 
+def _contact(person: Person, *, is_named: bool) -> str:
+    held = f"{person.emergency_name} {person.emergency_phone}".strip()
+    words = held or "none on file: ask before you start"
+    return f"for {person.name}: {words}" if is_named else words
+
+
 def _guide_copy(trip: Trip, parts: Sequence[Part], units: str) -> GuideCopy:
     judged = [row for part in parts for row in part.wading]
     setups = tuple(p.advice.rig.setup for p in parts if p.advice.rig.setup)
@@ -416,6 +418,9 @@ def _guide_copy(trip: Trip, parts: Sequence[Part], units: str) -> GuideCopy:
             pages.alternative_words(other, units)
             for part in parts
             for other in part.advice.rig.alternatives
+        ),
+        reasons=tuple(
+            Said(**reason.as_json()) for part in parts for reason in part.advice.rig.reasons
         ),
         overruled=tuple(
             f"{lost.rule} would have asked for {lost.asked}; overruled by {lost.by}."

@@ -112,6 +112,7 @@ class SetUpPage:
     flies: tuple[FlyPicture, ...]  # on the leader: point first
     laid_out: tuple[FlyPicture, ...]  # the box of the day
     alternative: str  # the next best and what would switch to it
+    when: str = ""  # "evening, Lower Haugh": only where the day has a second set-up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,6 +183,7 @@ class GuideCopy:
     stops: tuple[PoolStop, ...]
     alternatives: tuple[str, ...]
     overruled: tuple[str, ...]
+    reasons: tuple[Said, ...] = ()
     tackle: tuple[str, ...]
     people: tuple[str, ...]
     class_chances: tuple[tuple[str, str], ...]
@@ -210,6 +212,7 @@ class PackContent:
     river: River
     setup: SetUpPage | None
     setup_says: str  # why there is none, where there is none
+    later_setups: tuple[SetUpPage, ...] = ()  # for later parts of the day that ask for another
     kit: Kit
     cautions: tuple[Said, ...]
     emergency: Emergency

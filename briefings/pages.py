@@ -23,11 +23,15 @@ from briefings.content import (
 from briefings.pools import PoolWading
 from briefings.rig import Alternative
 from guiding.bookings.models import PartyMember
+from guiding.gauges.hydrology.record import ForecastRecord
 from guiding.gauges.models import Gauge
 from guiding.gauges.picture import river_picture
 from guiding.rivers.models import River as RiverRow
 from guiding.tackle.setup import Fly, LeaderSection, SetUp
 from guiding.units import length_words
+
+
+REASONS_SHOWN = 3  # on a client's page; the guide's copy carries all of them
 
 
 def fly_words(fly: Fly) -> str:
@@ -106,8 +110,7 @@ def setup_page(advice: Advice, units: str, *, when: str = "") -> SetUpPage | Non
     on_the_leader = [setup.point, *([setup.dropper] if setup.dropper else [])]
     laid_out = [*advice.day_box.points, *advice.day_box.droppers]
     why = " ".join(
-        f"{reason.text} ({reason.because}; {reason.source.title or reason.source.label})"
-        for reason in advice.rig.reasons
+        f"{reason.text} Here: {reason.because}." for reason in advice.rig.reasons[:REASONS_SHOWN]
     )
     return SetUpPage(
         sentence=setup_sentence(setup, units),
@@ -137,6 +140,9 @@ def river_page(outlooks: Sequence[Outlook], zone: ZoneInfo, *, at: datetime) -> 
             picture=None,
             usual="",
         )
+    beyond_rain = [o.conditions.regime for o in outlooks if o.conditions.regime != "natural"]
+    if beyond_rain:
+        return _river_beyond_rain(first, beyond_rain[0], (starts_at, ends_at), zone, at)
     sentence, detail = river_sentence(
         first.record, first.levels, first.marks, starts_at, ends_at, zone
     )
@@ -145,19 +151,53 @@ def river_page(outlooks: Sequence[Outlook], zone: ZoneInfo, *, at: datetime) -> 
         gauge=first.gauge.name,
         sentence=sentence,
         detail=f"{detail} {unseen}".strip(),
-        picture=RiverPicture(
-            **river_picture(
-                levels=first.levels,
-                record=first.record,
-                marks=first.marks,
-                zone=zone,
-                at=at,
-                day=(starts_at, ends_at),
-                day_words="your day",
-                step_minutes=first.gauge.step_minutes,
+        picture=_picture(first, first.record, (starts_at, ends_at), zone, at),
+        usual="",
+    )
+
+
+def _river_beyond_rain(
+    outlook: Outlook,
+    regime: str,
+    hours: tuple[datetime, datetime],
+    zone: ZoneInfo,
+    at: datetime,
+) -> River:
+    """Return the river of a beat that a dam or the tide moves: measured only, nothing forecast."""
+    mover = "water is let out at a dam" if regime == "regulated" else "the tide moves this water"
+    gauge = outlook.gauge
+    return River(
+        gauge=gauge.name if gauge else "no gauge",
+        sentence=f"What this water will do is not known: {mover}.",
+        detail=" ".join(
+            (
+                f"The line is {gauge.name if gauge else 'a gauge'}, which cannot see that.",
+                *outlook.conditions.says,
             )
         ),
+        picture=_picture(outlook, None, hours, zone, at),
         usual="",
+    )
+
+
+def _picture(
+    outlook: Outlook,
+    record: ForecastRecord | None,
+    hours: tuple[datetime, datetime],
+    zone: ZoneInfo,
+    at: datetime,
+) -> RiverPicture:
+    return RiverPicture(
+        **river_picture(
+            levels=outlook.levels,
+            record=record,
+            marks=outlook.marks,
+            zone=zone,
+            at=at,
+            day=hours,
+            day_words="your day",
+            step_minutes=outlook.gauge.step_minutes if outlook.gauge else 60,
+        )
     )
 
 

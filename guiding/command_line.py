@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import os
 import sys
 from argparse import ArgumentTypeError
 from collections.abc import Callable
@@ -39,6 +40,10 @@ class OneLineCommand(BaseCommand):
         """Run, and turn a refusal into its one line and its code."""
         try:
             return super().execute(*args, **options)
+        except BrokenPipeError:
+            # whoever read our lines has seen enough; nothing may be written on the way out
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            return None
         except CommandError as refusal:
             if options.get("traceback") or not self._called_from_command_line:
                 raise
