@@ -68,8 +68,11 @@ def test_the_exponent_is_one_until_two_levels_were_measured_far_enough_apart():
 
 
 def test_the_exponent_of_two_soundings_is_the_ratio_of_logarithms():
-    """ln(0.55/0.50) / ln(0.60/0.54) is 0.9046..., between 2/3 and 1.2. Levels 0.2 m apart."""
-    measured = [sounding(0.7, 0.54, 0.50), sounding(0.9, 0.60, 0.55)]
+    """ln(0.55/0.50) / ln(0.60/0.54) is 0.9046..., between 2/3 and 1.2.
+
+    The levels are 0.2 m apart, which 0.7 - 0.5 misses by a hair in binary.
+    """
+    measured = [sounding(0.5, 0.54, 0.50), sounding(0.7, 0.60, 0.55)]
 
     assert speed_exponent(measured) == pytest.approx(log(0.55 / 0.50) / log(0.60 / 0.54))
     assert speed_exponent(measured) == pytest.approx(0.9046, abs=1e-4)
@@ -342,6 +345,19 @@ def test_soundings_that_contradict_each_other_never_clear_above_a_stop_level():
     assert (answer.verdict, answer.client_text) == ("stop", "bank only")
     assert answer.decider == "depth as a share of body height"
     assert "disagree" in answer.text
+
+
+def test_no_depth_below_the_soundings_reach_is_looked_at_between_two_of_them():
+    """0.60 m at 0.30 and 0.20 m at 0.90: just above 0.60 the second would give -0.10 m.
+
+    Nothing stops a strong 2.10 m tall person (share 1.05 m) in slow water before 1.6 x 0.60 =
+    0.96 m, which the second sounding gives at 0.90 + 0.76 = 1.66 m.
+    """
+    measured = (sounding(0.30, 0.60, 0.1), sounding(0.90, 0.20, 0.1))
+    answer = pool(*measured, level=0.65, wader=replace(STRONG, height_m=2.1))
+
+    assert (answer.verdict, answer.depth_m) == ("not_known", None)
+    assert answer.stop_level_m == pytest.approx(1.66, abs=1e-6)
 
 
 # --- bad input ------------------------------------------------------------------------------------
