@@ -10,8 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from guiding.gauges.usual import usual_level
-
 from briefings import cautions, gather, kit, loans, pages, pools, words
 from briefings.advice import Advice, advise_on
 from briefings.cautions import Ground
@@ -33,6 +31,7 @@ from guiding.bookings.models import Booking, PartyMember, TripDay
 from guiding.bookings.readiness import missing_of
 from guiding.clients.models import Person
 from guiding.gauges.conditions import Given
+from guiding.gauges.usual import usual_level
 from guiding.rivers.gridref import grid_words
 from guiding.rivers.models import AccessPoint, Beat
 from guiding.rivers.models import River as RiverRow
@@ -116,7 +115,7 @@ def compose(
     day = next_day(trip, at)
     is_final = issue == "final"
     covered = tuple(row for row in trip.days if row.date == day) if is_final else trip.days
-    parts = tuple(_advise(trip, row, at) for row in covered) if is_final else ()
+    parts = advise_day(trip, day, at) if is_final else ()
     grounds = _ground(trip, tuple({row.beat_id: row.beat for row in covered}.values()))
     units = person.units if person else _guide().units
     zone = trip.river.zoneinfo
@@ -171,6 +170,11 @@ def _member(trip: Trip, person: Person | None) -> PartyMember | None:
         if member.person_id == person.pk:
             return member
     raise NothingToBrief(f"{person.name} does not come on {trip.booking.reference}.")
+
+
+def advise_day(trip: Trip, day: date, at: datetime) -> tuple[Part, ...]:
+    """Return what is advised for each part of one day of a trip, as known at a moment."""
+    return tuple(_advise(trip, row, at) for row in trip.days if row.date == day)
 
 
 def _advise(trip: Trip, row: TripDay, at: datetime) -> Part:

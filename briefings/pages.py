@@ -6,9 +6,6 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
-from guiding.gauges.outlook import Outlook
-from guiding.gauges.outlook_words import river_sentence
-
 from briefings import words
 from briefings.advice import Advice
 from briefings.content import (
@@ -25,11 +22,12 @@ from briefings.rig import Alternative
 from guiding.bookings.models import PartyMember
 from guiding.gauges.hydrology.record import ForecastRecord
 from guiding.gauges.models import Gauge
+from guiding.gauges.outlook import Outlook
+from guiding.gauges.outlook_words import age_words, river_sentence
 from guiding.gauges.picture import river_picture
 from guiding.rivers.models import River as RiverRow
 from guiding.tackle.setup import Fly, LeaderSection, SetUp
 from guiding.units import length_words
-
 
 REASONS_SHOWN = 3  # on a client's page; the guide's copy carries all of them
 
@@ -210,7 +208,7 @@ def source_rows(outlook: Outlook, units: str, zone: ZoneInfo) -> tuple[SourceRow
             spread=words.spread_words(value, units),
             how_known=words.HOW_KNOWN[value.kind],
             at=words.short_moment_words(value.at, zone) if value.at else "",
-            age=words.age_words(value.age_hours),
+            age=age_words(value.age_hours),
             source=value.source,
         )
         for value in outlook.conditions.all()
@@ -223,7 +221,7 @@ def source_rows(outlook: Outlook, units: str, zone: ZoneInfo) -> tuple[SourceRow
                 spread="",
                 how_known="",
                 at=words.short_moment_words(given.observed_at, zone) if given.observed_at else "",
-                age=words.age_words(given.age_hours),
+                age=age_words(given.age_hours),
                 source=given.source,
             )
             for given in outlook.record.inputs

@@ -56,19 +56,6 @@ def days_words(first: date, last: date) -> str:
     return f"{day_words(first)} to {day_words(last)}"
 
 
-def age_words(age_hours: float | None) -> str:
-    """Return an age: minutes under two hours, hours under two days, then days."""
-    if age_hours is None:
-        return ""
-    if age_hours < 0:
-        return "to come"
-    if age_hours < 2:
-        return f"{age_hours * 60:.0f} min"
-    if age_hours < 48:
-        return f"{age_hours:.0f} h"
-    return f"{age_hours / 24:.0f} days"
-
-
 def chance_words(chance: float | None) -> str:
     """Return a chance in words with a number in tens; not known is said so."""
     return "not known" if chance is None else share_words(chance)

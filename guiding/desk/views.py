@@ -20,6 +20,7 @@ from guiding.bookings.forms import BookingForm, PartyFormSet, party_wanted
 from guiding.bookings.models import Booking, PartyMember
 from guiding.bookings.wanted import BookingRefused
 from guiding.desk.duties import duties
+from guiding.desk.reading import read_ahead
 from guiding.gauges.models import Gauge
 from guiding.gauges.now import river_now
 from guiding.mail.models import Letter
@@ -91,6 +92,9 @@ def trip(request: HttpRequest, key: UUID) -> HttpResponse:
         {
             "booking": booking,
             "duty": owed[0] if owed else None,
+            "readings": read_ahead(booking, at, getattr(request.user, "units", "metric"))
+            if owed
+            else (),
             "days": sorted(booking.days.all(), key=lambda row: row.meets_at),
             "briefings": sorted(briefings, key=lambda b: b.issued_at, reverse=True),
             "letters": list(letters),

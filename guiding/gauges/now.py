@@ -10,7 +10,7 @@ from guiding.gauges.forecasting import newest_forecast
 from guiding.gauges.hydrology.record import ForecastRecord
 from guiding.gauges.levels import level_source_words, levels_of
 from guiding.gauges.models import Forecast, Gauge, Mark
-from guiding.gauges.outlook_words import chance_words, river_sentence
+from guiding.gauges.outlook_words import age_words, chance_words, river_sentence
 from guiding.gauges.picture import river_picture
 
 SHOWN_AHEAD = timedelta(hours=24)
@@ -30,6 +30,16 @@ class MarkRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class InputRow:
+    """One thing the forecast was made from, its age in words."""
+
+    what: str
+    observed_at: datetime | None
+    age: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RiverNow:
     """One gauge as a page shows it: the answer first, then the picture, then the table."""
 
@@ -42,6 +52,7 @@ class RiverNow:
     marks: tuple[MarkRow, ...]
     forecast: Forecast | None
     record: ForecastRecord | None
+    inputs: tuple[InputRow, ...]
     last: tuple[datetime, float] | None
     level_source: str
 
@@ -78,6 +89,15 @@ def river_now(gauge: Gauge, at: datetime) -> RiverNow:
         marks=tuple(_mark_row(row, forecast) for row in rows),
         forecast=forecast,
         record=record,
+        inputs=tuple(
+            InputRow(
+                what=given.what,
+                observed_at=given.observed_at,
+                age=age_words(given.age_hours),
+                source=given.source,
+            )
+            for given in (record.inputs if record else ())
+        ),
         last=levels[-1] if levels else None,
         level_source=level_source_words(gauge),
     )

@@ -59,6 +59,19 @@ def chance_words(share: float) -> str:
     return "very unlikely, under 5 %"
 
 
+def age_words(age_hours: float | None) -> str:
+    """Return an age: minutes under two hours, hours under two days, then days."""
+    if age_hours is None:
+        return ""
+    if age_hours < 0:
+        return "to come"
+    if age_hours < 2:
+        return f"{age_hours * 60:.0f} min"
+    if age_hours < 48:
+        return f"{age_hours:.0f} h"
+    return f"{age_hours / 24:.0f} days"
+
+
 def _at(record: ForecastRecord, place: int) -> tuple[float, float, float] | None:
     low, middle, high = record.q10[place], record.q50[place], record.q90[place]
     if low is None or middle is None or high is None:
