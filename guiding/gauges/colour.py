@@ -15,7 +15,8 @@ DIRTY_BELOW_CM, COLOURED_BELOW_CM = 30, 75
 DIRTY_CLIMB_M = 0.3  # a spate of this size brings the fields with it
 DIRTY_RISE_CM_H = 5.0
 CLEARING_HOURS = 48  # after the crest, before fining down counts as clear
-SEEN_FOR = timedelta(hours=12)
+SPEAKS_FOR = timedelta(hours=12)  # a visibility is read by eye, once or twice a day
+CARRIED_FOR = timedelta(hours=36)  # from this evening's look to tomorrow night
 CARRIED_FACTOR = 2.0  # a visibility carried to the next hours: from half to twice of it
 
 STEADY = (Phase.FINING_DOWN, Phase.SETTLED, Phase.STALE)
@@ -26,16 +27,14 @@ def read_visibility(
 ) -> Condition:
     """Return the visibility [cm]: a fresh reading, observed, once the hours have begun.
 
-    For hours that begin within twelve of the reading it is inferred, from half to twice the value,
-    and only on a river that settles or fines down: on any other it says nothing of the hours to
-    come.
+    Else, from a reading of the last half day, inferred for hours that begin within a day and a
+    half of it: from half to twice the value, and only on a river that settles or fines down. On
+    any other it says nothing of the hours to come.
     """
     newest = visibility.newest
     if newest is None:
         return _unseen("not measured")
     seen_at, value = newest
-    if not visibility.is_fresh(asked_at, is_slow=True):
-        return _unseen("the newest reading is stale")
     seen = Condition(
         what="visibility",
         value=value,
@@ -45,9 +44,11 @@ def read_visibility(
         age_hours=age_hours(asked_at, seen_at),
         source=visibility.source,
     )
-    if asked_at >= starts_at:
+    if asked_at >= starts_at and visibility.is_fresh(asked_at):
         return seen
-    if starts_at - seen_at > SEEN_FOR or phase.value not in STEADY:
+    if asked_at - seen_at > SPEAKS_FOR:
+        return _unseen("the newest reading is stale")
+    if starts_at - seen_at > CARRIED_FOR or phase.value not in STEADY:
         return _unseen("not measured for these hours")
     return replace(
         seen,
@@ -80,14 +81,11 @@ def read_colour(
     -----
     Common practice, no source. Rising, or at its peak: coloured; dirty where it climbed 0.3 m or
     rises 5 cm an hour. Falling and coloured: coloured. Fining down: coloured until 48 h after the
-    crest, or while the crest is not on file. Settled or stale: clear. The wider end of a spread
-    does not count: half the visibility may be meant.
+    crest, or while the crest is not on file. Settled or stale: clear.
     """
     clear = "tea-coloured" if is_peaty else "clear"
     if visibility.number is not None:
-        seen_cm = visibility.number if visibility.low is None else visibility.low
-        word = _word_of(seen_cm, clear)
-        return _inferred(word, visibility, "from the visibility")
+        return _inferred(_word_of(visibility.number, clear), visibility, "from the visibility")
     if phase.value is None:
         return Condition(what="colour", source="neither visibility nor phase is known")
     word = _word_of_phase(Phase(str(phase.value)), spate, rise, at, clear)

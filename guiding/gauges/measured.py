@@ -9,8 +9,8 @@ from datetime import datetime, timedelta
 
 HOUR = timedelta(hours=1)
 DAY = timedelta(days=1)
-# Common practice, no source: a temperature or a visibility that somebody typed in is not replaced
-# an hour later as a logger's is, so it speaks for half a day.
+# Common practice, no source: a temperature that somebody typed in is not replaced an hour later, as
+# a logger's is, so it speaks for half a day.
 TYPED_SPEAKS_HOURS = 12.0
 
 Sample = tuple[datetime, float]
@@ -63,7 +63,7 @@ class Measured:
         return (at - self.samples[-1][0]) / HOUR if self.samples else None
 
     def is_fresh(self, at: datetime, *, is_slow: bool = False) -> bool:
-        """Say whether the newest sample may still speak; `is_slow`: temperature or visibility."""
+        """Say whether the newest sample may still speak; `is_slow`: a temperature."""
         age = self.age_hours(at)
         if age is None:
             return False

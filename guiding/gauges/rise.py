@@ -34,13 +34,13 @@ def read_rise(levels: Measured, record: ForecastRecord | None, hours: GaugeHours
     ahead = None if hours.is_over else _rise_ahead(levels, record, hours)
     if record is not None and ahead is not None:
         low, high = ahead
-        value = high if seen is None else max(high, seen[1])
+        value = round(high if seen is None else max(high, seen[1]), 2)
         if record.is_daily and 0 < value < DAILY_RISE_SAYS_CM_H:
             return Condition(what="rise", unit="cm/h", source=UNSEEN_HOURS)
         return Condition(
             what="rise",
             value=value,
-            low=low,
+            low=None if low is None else round(low, 2),
             high=value,
             unit="cm/h",
             kind=Kind.FORECAST,
@@ -55,7 +55,7 @@ def read_rise(levels: Measured, record: ForecastRecord | None, hours: GaugeHours
         return Condition(what="rise", unit="cm/h", source=UNSEEN_HOURS)
     return Condition(
         what="rise",
-        value=rate,
+        value=round(rate, 2),
         unit="cm/h",
         kind=Kind.OBSERVED,
         at=moment,

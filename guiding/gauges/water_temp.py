@@ -49,7 +49,8 @@ def read_water_two_days_ago(
     start, end = starts_at - TWO_DAYS, ends_at - TWO_DAYS
     mean = water.mean_during(start, min(end, asked_at)) if start < asked_at else None
     if mean is None:
-        return _unknown("not measured", "water two days ago")
+        why = "not measured" if start < asked_at else "not measured yet"
+        return _unknown(why, "water two days ago")
     middle_at = min(start + (end - start) / 2, asked_at)
     return _observed(water, mean, middle_at, asked_at, "water two days ago")
 

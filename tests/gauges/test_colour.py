@@ -95,18 +95,30 @@ def test_a_visibility_is_carried_to_the_next_hours_of_a_steady_river_from_half_t
     assert (read.kind, read.value, read.low, read.high) == (Kind.INFERRED, 80.0, 40.0, 160.0)
 
 
-@pytest.mark.parametrize(
-    ("name", "starts_in"), [("rising", 3), ("peak", 3), (None, 3), ("settled", 12)]
-)
-def test_a_visibility_says_nothing_of_a_river_that_moves_or_of_tomorrow(name, starts_in):
+def test_the_evenings_look_speaks_for_tomorrow_and_not_for_the_day_after():
+    seen = measured([(NOW - 11 * HOUR, 80.0)])
+
+    assert read_visibility(seen, phase("settled"), NOW + 25 * HOUR, NOW).kind is Kind.INFERRED
+    assert read_visibility(seen, phase("settled"), NOW + 26 * HOUR, NOW).kind is Kind.NOT_KNOWN
+
+
+@pytest.mark.parametrize("name", ["first_rise", "rising", "peak", "coloured_falling", None])
+def test_a_visibility_says_nothing_of_a_river_that_moves(name):
     seen = measured([(NOW - HOUR, 80.0)])
     ahead = phase(name) if name else Condition(what="phase")
 
-    assert read_visibility(seen, ahead, NOW + starts_in * HOUR, NOW).kind is Kind.NOT_KNOWN
+    assert read_visibility(seen, ahead, NOW + 3 * HOUR, NOW).kind is Kind.NOT_KNOWN
+
+
+def test_a_look_of_this_morning_is_not_called_observed_in_the_afternoon():
+    seen = measured([(NOW - 6 * HOUR, 80.0)])
+
+    assert read_visibility(seen, phase("settled"), NOW - HOUR, NOW).kind is Kind.INFERRED
+    assert read_visibility(seen, phase("rising"), NOW - HOUR, NOW).kind is Kind.NOT_KNOWN
 
 
 def test_a_stale_visibility_or_none_is_not_known():
-    old = measured([(NOW - 3 * HOUR, 80.0)])
+    old = measured([(NOW - 13 * HOUR, 80.0)])
 
     assert read_visibility(old, phase("settled"), NOW, NOW).source == "the newest reading is stale"
     assert read_visibility(measured([]), phase("settled"), NOW, NOW).source == "not measured"

@@ -60,7 +60,7 @@ def test_a_day_with_everything_on_file_is_known_throughout():
         "rise": pytest.approx(0.0),
         "water": 11.0,
         "water two days ago": 11.0,
-        "visibility": None,
+        "visibility": 120.0,
         "colour": "clear",
         "air": 15.0,
         "wind": 4.0,
