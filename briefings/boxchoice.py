@@ -2,7 +2,8 @@
 
 Sizes are compared in steps: one step is one size of hook (10 to 8), or about a fifth in dressed
 length. Hook sizes follow no standard, so the dressed length stands in where a fly has no number.
-All weights here are common practice, no source: size before colour, colour before dressing.
+All weights here are common practice, no source: size first, then any colour
+asked for, then dressing.
 """
 
 from __future__ import annotations
@@ -78,7 +79,8 @@ def fly_wanted(wanted: Wanted) -> FlyWanted:
     low, high = low + wanted.steps, high + wanted.steps
     if wanted.not_over_mm is not None:
         high = min(high, steps_of_length(wanted.not_over_mm))
-        low = min(low, high)
+        # a cap leaves a size to choose within, and not one length alone
+        low = min(low, high - 1)
     return FlyWanted(
         low=low,
         high=high,

@@ -19,6 +19,7 @@ CLASS_WORDS = {"over_bank": "over the bank"}
 # common practice, no source: what a guide calls clear and dirty where visibility was measured
 CLEAR_FROM_CM = 75.0
 DIRTY_BELOW_CM = 30.0
+STAINED_BELOW_CM = 100.0  # peat water in which one sees further shows colours as they are
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,31 +148,46 @@ def _clarity(conditions: Conditions) -> dict[str, Fact]:
         value = "stained" if colour.value == "tea-coloured" else colour.value
         words = f"water {colour.value} ({kind_words(colour.kind)})"
         found["clarity"] = Fact(value=value, words=words)
-    if colour.value == "tea-coloured":
-        words = f"water tea-coloured ({kind_words(colour.kind)})"
-        found["peat_stained"] = Fact(value=True, words=words)
-    elif "clarity" in found:
-        is_stained = conditions.is_peaty and found["clarity"].value != "clear"
-        words = ("peat water, " if is_stained else "") + found["clarity"].words
-        found["peat_stained"] = Fact(value=is_stained, words=words)
+    found |= _peat_stain(conditions, found)
     return found
 
 
+def _peat_stain(conditions: Conditions, found: Mapping[str, Fact]) -> dict[str, Fact]:
+    visibility, colour = conditions.visibility, conditions.colour
+    is_peaty = conditions.is_peaty or colour.value == "tea-coloured"
+    if "clarity" not in found:
+        return {}
+    if visibility.number is not None:
+        is_stained = is_peaty and visibility.number < STAINED_BELOW_CM
+    else:
+        is_stained = is_peaty and found["clarity"].value != "clear"
+    words = ("peat water, " if is_stained else "") + found["clarity"].words
+    return {"peat_stained": Fact(value=is_stained, words=words)}
+
+
 def _darkness(conditions: Conditions) -> dict[str, Fact]:
-    """Night runs from civil dusk; dark is full dark, which comes later or not at all."""
+    """Night runs from civil dusk; dark is full dark, or the darkest hours where it never comes."""
     light, sky = conditions.light, conditions.sky
     middle = conditions.starts_at + (conditions.ends_at - conditions.starts_at) / 2
     after_dusk = light.civil_dusk_at is not None and middle >= light.civil_dusk_at
     before_dawn = light.civil_dawn_at is not None and middle < light.civil_dawn_at
-    by_hour = after_dusk or before_dawn or conditions.part == "night"
-    reaches_dark = light.full_dark_at is not None and (
-        middle >= light.full_dark_at
-        or (conditions.part == "night" and conditions.ends_at > light.full_dark_at)
-    )
     # a sky inferred to be dark only says that the sun is well down, not that it is full dark
-    is_dark = reaches_dark or (sky.value == "dark" and sky.kind is Kind.GIVEN)
-    is_night = by_hour or is_dark or sky.value == "dark"
+    is_given_dark = sky.value == "dark" and sky.kind is Kind.GIVEN
+    dark_comes = light.full_dark_at is not None or is_given_dark
+    if light.full_dark_at is None:
+        is_dark = is_given_dark or after_dusk
+    else:
+        reaches_into_it = conditions.part == "night" and conditions.ends_at > light.full_dark_at
+        is_dark = is_given_dark or reaches_into_it or middle >= light.full_dark_at
+    is_night = (
+        is_dark or after_dusk or before_dawn or conditions.part == "night" or sky.value == "dark"
+    )
+    dark_words = "after full dark" if dark_comes else "the darkest hours"
+    comes_words = (
+        "full dark comes this night" if dark_comes else "full dark does not come this night"
+    )
     return {
         "night": Fact(value=is_night, words="night" if is_night else "daylight"),
-        "dark": Fact(value=is_dark, words="after full dark" if is_dark else "before full dark"),
+        "dark": Fact(value=is_dark, words=dark_words if is_dark else "before full dark"),
+        "dark_comes": Fact(value=dark_comes, words=comes_words),
     }

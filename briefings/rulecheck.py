@@ -62,6 +62,7 @@ FACTS: dict[str, Number | Words | str] = {
     "peat_stained": YES_OR_NO,
     "night": YES_OR_NO,
     "dark": YES_OR_NO,
+    "dark_comes": YES_OR_NO,
     # known only once line, tip and point fly are chosen; see CHOSEN
     "tube": YES_OR_NO,
     "tip": Words(allowed=("none", "slow", "medium", "fast")),

@@ -194,7 +194,7 @@ def _fly_misses(fly: Fly, want: FlyWanted) -> list[str]:
     misses = []
     if size_gap(fly, want):
         low, high = length_of_steps(want.low), length_of_steps(want.high)
-        misses.append(f"about {low:.0f} to {high:.0f} mm dressed length")
+        misses.append(f"about {low:.0f} to {high:.0f} mm long")
     if want.is_tube is not None and fly.is_tube is not want.is_tube:
         misses.append("a tube" if want.is_tube else "not a tube")
     if want.is_heavy and not fly.weight_g:

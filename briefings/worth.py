@@ -14,7 +14,8 @@ WHO_DECIDES = (
 )
 NRW = Source(label=Label.PUBLISHED, title="Natural Resources Wales, warm-weather advice to anglers")
 STOP_FROM_C = 20.0  # NRW, as above
-ICE_UP_TO_C = 3.0  # from memory of no source: below this a river that can carry ice may do so
+# common practice, no source: up to here a river that can carry ice may do so
+ICE_UP_TO_C = 3.0
 
 # these two stand whatever rules the guide keeps: a setting cannot remove a caution
 STOP_IN_WARM_WATER = Rule(

@@ -3,7 +3,7 @@
 Unless another source stands beside a test, every one of them is: common practice, no source.
 """
 
-from datetime import date
+from datetime import date, timedelta
 from itertools import pairwise
 
 import pytest
@@ -115,6 +115,14 @@ def test_autumn_is_a_fast_tip_a_short_leader_and_a_fly_that_is_not_huge():
     assert reason_with(advice, "not huge").because == "October"
 
 
+def test_a_mild_october_at_summer_level_is_autumn_and_not_summer():
+    # common practice, no source
+    mild = {"day": OCTOBER, "water": 12.5, "water_two_days_ago": 12.5, "level_class": "summer"}
+
+    assert advise(**mild).setup.tip.name == "Type 7 tip 10 ft"
+    assert advise(**mild | {"day": JUNE}).setup.tip is None
+
+
 def test_even_big_dirty_water_in_autumn_does_not_make_the_fly_huge():
     # common practice, no source
     point = advise(**AUTUMN | BIG_AND_DIRTY).setup.point
@@ -141,6 +149,15 @@ def test_black_and_yellow_gives_an_outline_against_the_sky(sky):
 
     assert set(advice.setup.point.colours) == {"black", "yellow"}
     assert f"sky {sky} (given)" in reason_with(advice, "outline").because
+
+
+def test_peat_water_that_one_sees_far_into_is_fished_by_the_sky():
+    # common practice, no source: from a metre of visibility peat does not change the colours
+    stained = advise(is_peaty=True, colour="tea-coloured", visibility=99.0)
+    clear = advise(is_peaty=True, colour="tea-coloured", visibility=100.0)
+
+    assert {"red", "orange"} & set(stained.setup.point.colours)
+    assert set(clear.setup.point.colours) == {"black", "yellow"}
 
 
 @pytest.mark.parametrize("day", [date(2026, 2, 20), APRIL, JUNE, OCTOBER])
@@ -332,6 +349,24 @@ def test_between_civil_dusk_and_full_dark_it_is_night_but_not_dark():
     assert advice.setup.dropper is None
     assert "Wait for full dark" in advice.setup.how
     assert not any("table of their own" in reason.text for reason in advice.reasons)
+
+
+def test_where_full_dark_never_comes_the_darkest_hours_stand_for_it():
+    # common practice, no source
+    light = make_light(full_dark_at=None)
+
+    advice = advise(
+        fish="sea_trout",
+        part="night",
+        starts_at=light.civil_dusk_at,
+        ends_at=light.civil_dusk_at + timedelta(hours=4),
+        light=light,
+    )
+
+    assert "Full dark does not come" in advice.setup.how
+    assert "before the first cast" not in advice.setup.how
+    table = reason_with(advice, "table of their own")
+    assert "the darkest hours" in table.because
 
 
 # --- the answer itself ----------------------------------------------------------------------------

@@ -79,7 +79,17 @@ def test_unknown_conditions_leave_no_fact_behind():
 
     facts = facts_from(make_conditions(**nothing), fish="salmon", casting=None, rods=1)
 
-    assert set(facts) == {"month", "part", "regime", "fish", "rods", "passes", "night", "dark"}
+    assert set(facts) == {
+        "month",
+        "part",
+        "regime",
+        "fish",
+        "rods",
+        "passes",
+        "night",
+        "dark",
+        "dark_comes",
+    }
 
 
 @pytest.mark.parametrize(
