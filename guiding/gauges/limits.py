@@ -26,7 +26,7 @@ class Limits:
         """Return why a value is refused, or nothing."""
         if math.isfinite(value) and self.low <= value <= self.high:
             return ""
-        place = f"{self.where} reads " if self.where else ""
+        place = f"{self.where} reads " if self.where else "allowed is "
         top = "or more" if math.isinf(self.high) else f"to {self.high:g}"
         unit = f" {self.unit}" if self.unit else ""
         return f"{self.what} is {value:g}{unit}; {place}{self.low:g} {top}{unit}"
@@ -48,15 +48,13 @@ def limits_of(
             return Limits(what="flow", unit="m3/s", low=0.0, high=math.inf, where="a river")
         case "rain_mm":
             most = MOST_RAIN_MM[1440 if step_minutes >= 1440 else 60]
-            return Limits(what="rain", unit="mm", low=0.0, high=most, where="one step")
+            return Limits(what="rain", unit="mm", low=0.0, high=most)
         case "water_c":
             return Limits(
                 what="water temperature", unit="degrees C", low=-0.5, high=35, where="a river"
             )
         case "air_c":
-            return Limits(
-                what="air temperature", unit="degrees C", low=-40, high=45, where="this house"
-            )
+            return Limits(what="air temperature", unit="degrees C", low=-40, high=45)
         case "visibility_cm":
             return Limits(what="visibility", unit="cm", low=0, high=1000, where="a river")
     known = "level_m, flow_m3s, rain_mm, water_c, air_c, visibility_cm"
