@@ -391,7 +391,7 @@ def test_every_set_up_has_its_reasons_and_a_next_best_that_differs(changes):
 def test_a_condition_is_shown_with_its_value_and_how_it_is_known():
     reason = reason_with(advise(), "Summer level at 12")
 
-    assert reason.because == "level summer (given), water 14 °C (given)"
+    assert reason.because == "June, level summer (given), water 14 °C (given)"
 
 
 @pytest.mark.parametrize(
