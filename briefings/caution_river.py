@@ -44,28 +44,28 @@ def cautions(conditions: Conditions | None, ground: Ground) -> Iterator[Caution]
 
 
 def _height(conditions: Conditions | None) -> Iterator[Caution]:
-    if conditions is None:
-        return
-    height = conditions.level_class.value
-    chance = sum(share for name, share in conditions.class_chances if name in TOO_BIG)
-    stay_out = "stay out of it, and back from edges that it may have cut under."
+    height = conditions.level_class.value if conditions else None
+    chances = conditions.class_chances if conditions else ()
+    chance = sum(share for name, share in chances if name in TOO_BIG)
     if height in TOO_BIG:
         words = "over its bank" if height == "over_bank" else "big"
-        yield Caution.of(
-            10,
-            f"The river is {words}",
-            f"The river is {words}: {stay_out}",
-            f"the height in the fishing hours is {str(height).replace('_', ' ')}",
-            COMMON_PRACTICE,
-        )
+        rank, short = 10, f"The river is {words}"
+        because = f"the river is {words} in the fishing hours"
     elif chance >= LEAST_CHANCE_SAID:
-        yield Caution.of(
-            15,
-            "The river may come up big",
-            f"The river may come up big. If it does: {stay_out}",
-            f"about {max(1, round(chance * 10))} in 10 that it is big in the fishing hours",
-            COMMON_PRACTICE,
-        )
+        rank, short = 15, "The river may come up big"
+        because = f"about {max(1, round(chance * 10))} in 10 that it is big in the fishing hours"
+    elif height is None or not chances:
+        rank, short = 36, "How high the river will be is not known"
+        because = "how high the river will be, or how surely, is not known"
+    else:
+        return
+    yield Caution.of(
+        rank,
+        short,
+        "High water: stay out of a big river, and back from edges that it may have cut under.",
+        because,
+        COMMON_PRACTICE,
+    )
 
 
 def _rise(conditions: Conditions | None) -> Caution:

@@ -13,6 +13,13 @@ from guiding.units import temperature_words
 HEAT_FROM_C = (80 - 32) * 5 / 9  # 80 degrees F, the first class of the heat index
 SUN_ADDS_C = 15 * 5 / 9  # full sun adds up to 15 degrees F
 
+SKIN_FREEZES_C = -25  # of wind chill: Environment Canada's bands
+WRAP_UP = (
+    "Wind chill: wind takes heat fast. A wind-proof layer, hat and gloves on you; dry clothes in "
+    "the car."
+)
+COVER_SKIN = "In hard frost and wind bare skin can freeze: cover all of it."
+
 THUNDER = Source(label=Label.PUBLISHED, title="US National Weather Service, lightning advice")
 OVERHEAD_LINES = Source(
     label=Label.PUBLISHED,
@@ -59,23 +66,24 @@ def _wind_chill(conditions: Conditions | None) -> Iterator[Caution]:
     wind_ms = highest(conditions.wind if conditions else None)
     if air_c is not None and air_c > WARMEST_C:
         return
-    text = (
-        "Wind chill: wind takes heat fast. A wind-proof layer, hat and gloves on you; dry clothes "
-        "in the car."
-    )
     if air_c is None or wind_ms is None:
-        yield Caution.of(43, "Dress for wind", text, "air or wind is not known", WIND_CHILL_CHART)
+        yield Caution.of(
+            43,
+            "Dress for wind",
+            f"{WRAP_UP} {COVER_SKIN}",
+            "air or wind is not known",
+            WIND_CHILL_CHART,
+        )
         return
     index = wind_chill(air_c, wind_ms)
     feels_c = air_c if index is None else index
     if feels_c > 0:
         return
     words = temperature_words(float(round(feels_c)), "metric")
-    skin = " Bare skin can freeze: cover all of it." if feels_c <= -25 else ""
     yield Caution.of(
         25 if feels_c <= -10 else 41,
         f"Wind chill {words}" if index is not None else f"Cold air, {words}",
-        f"{text}{skin}",
+        f"{WRAP_UP} {COVER_SKIN}" if feels_c <= SKIN_FREEZES_C else WRAP_UP,
         f"it may feel like {words}",
         WIND_CHILL_CHART,
     )

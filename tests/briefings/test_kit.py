@@ -1,0 +1,341 @@
+"""What people bring, are lent and buy, and what the guide packs."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from briefings.kit import (
+    FOOT_QUESTION,
+    HAND_QUESTION,
+    HEIGHT_QUESTION,
+    Guest,
+    LoanStock,
+    for_guide,
+    for_person,
+)
+from guiding.tackle.setup import Fly, LeaderSection, Line, SetUp, Tip
+from tests.factories import make_conditions, make_light
+
+GUEST = Guest(
+    role="rod",
+    foot_eu=43,
+    height_m=1.80,
+    hand="right",
+    brings=(),
+    is_junior=False,
+    units="metric",
+)
+
+
+def item(kind, size="", *, foot=(None, None), height=(None, None), left=1):
+    return LoanStock(
+        kind=kind,
+        size=size,
+        smallest_foot_eu=foot[0],
+        largest_foot_eu=foot[1],
+        smallest_height_m=height[0],
+        largest_height_m=height[1],
+        left=left,
+    )
+
+
+STOCK = (
+    item("waders", "medium", foot=(39, 42), height=(1.63, 1.78)),
+    item("waders", "large", foot=(42, 45), height=(1.74, 1.88)),
+    item("boots", "43", foot=(43, 43.9)),
+    item("jacket", "large", height=(1.76, 2.05)),
+    item("buoyancy", "large", height=(1.65, 2.05)),
+    item("staff"),
+    item("glasses"),
+)
+
+
+def text(lines):
+    return "\n".join(lines)
+
+
+def test_somebody_with_nothing_is_lent_everything_in_their_size():
+    answer = for_person(GUEST, STOCK, make_conditions())
+
+    assert answer.set_aside == (
+        *(
+            ("glasses", ""),
+            ("waders", "large"),
+            ("boots", "43"),
+            ("staff", ""),
+            ("jacket", "large"),
+        ),
+    )
+    assert "Chest waders, size large" in answer.lent
+    assert (answer.buy, answer.missing) == ((), ())
+
+
+def test_what_they_have_is_brought_and_not_lent():
+    own = replace(GUEST, brings=("breathable waders", "wading boots size 43", "polarised glasses"))
+    answer = for_person(own, STOCK, make_conditions())
+
+    assert answer.set_aside == (("staff", ""), ("jacket", "large"))
+    assert "Chest waders: your own (breathable waders)" in answer.bring
+
+
+@pytest.mark.parametrize(
+    ("line", "lent"),
+    [
+        ("no waders", "waders"),
+        ("waders: need to borrow", "waders"),
+        ("wellington boots", "boots"),
+        ("life jacket", "jacket"),
+        ("waterproof trousers", "jacket"),
+    ],
+)
+def test_words_that_only_sound_like_kit_are_not_kit(line, lent):
+    answer = for_person(replace(GUEST, brings=(line,)), STOCK, make_conditions())
+
+    assert lent in {kind for kind, _ in answer.set_aside}
+
+
+def test_what_fits_nobody_here_has_to_be_bought():
+    big = replace(GUEST, foot_eu=49, height_m=2.1)
+    answer = for_person(big, STOCK, make_conditions())
+
+    assert "Chest waders in your size (none of ours fits EU 49, 2.10 m (6 ft 11 in))" in answer.buy
+    assert {kind for kind, _ in answer.set_aside} == {"glasses", "staff"}
+    assert answer.missing == ()
+
+
+def test_both_foot_and_height_must_fit_waders():
+    narrow = replace(GUEST, foot_eu=40, height_m=1.85)
+    answer = for_person(narrow, STOCK, make_conditions())
+
+    assert "waders" not in {kind for kind, _ in answer.set_aside}
+    assert "Chest waders" in text(answer.buy)
+
+
+def test_what_is_out_already_is_not_lent_again():
+    none_left = tuple(replace(thing, left=0) for thing in STOCK)
+    answer = for_person(GUEST, none_left, make_conditions())
+
+    assert answer.set_aside == ()
+    assert text(answer.buy).count("we have none left to lend") == 5
+    assert "Eye protection" in text(answer.buy)
+
+
+@pytest.mark.parametrize(
+    ("changes", "question"),
+    [({"foot_eu": None}, FOOT_QUESTION), ({"height_m": None}, HEIGHT_QUESTION)],
+)
+def test_an_unknown_size_is_a_question_and_never_a_guess(changes, question):
+    answer = for_person(replace(GUEST, **changes), STOCK, make_conditions())
+
+    assert question in answer.missing
+    assert "waders" not in {kind for kind, _ in answer.set_aside}
+    assert "Chest waders" not in text(answer.buy)
+    assert "Chest waders: lent or to buy once we know your size" in answer.bring
+
+
+def test_no_question_is_asked_whose_answer_would_change_nothing():
+    """No waders of ours fit EU 49 at any height, so only the jacket asks for the height."""
+    big = replace(GUEST, foot_eu=49, height_m=None, brings=("jacket",))
+    answer = for_person(big, STOCK, make_conditions())
+
+    assert answer.missing == ()
+    assert "Chest waders in your size (none of ours fits EU 49)" in answer.buy
+
+
+def test_sized_kit_without_a_range_on_file_is_known_to_fit_nobody():
+    stock = (item("waders", "large"), item("staff"))
+    answer = for_person(GUEST, stock, make_conditions())
+
+    assert answer.set_aside == (("staff", ""),)
+
+
+def test_a_rod_without_a_hand_is_asked_and_a_watcher_is_not():
+    left = replace(GUEST, hand="")
+
+    assert HAND_QUESTION in for_person(left, STOCK, None).missing
+    assert HAND_QUESTION not in for_person(replace(left, role="guest"), STOCK, None).missing
+
+
+def test_a_guest_who_watches_needs_boots_and_hat_but_no_waders():
+    answer = for_person(replace(GUEST, role="guest"), STOCK, make_conditions())
+
+    everything = text((*answer.bring, *answer.lent, *answer.buy))
+    assert {kind for kind, _ in answer.set_aside} == {"glasses", "jacket"}
+    assert "Boots with a sole that grips wet rock" in everything
+    assert "Hat with a brim" in everything
+
+
+@pytest.mark.parametrize("changes", [{"is_junior": True}, {"is_nervous": True}])
+@pytest.mark.parametrize("role", ["rod", "shares", "guest"])
+def test_juniors_and_the_nervous_are_lent_a_buoyancy_aid(changes, role):
+    answer = for_person(replace(GUEST, role=role, **changes), STOCK, make_conditions())
+
+    assert ("buoyancy", "large") in answer.set_aside
+    assert ("buoyancy", "large") not in for_person(GUEST, STOCK, None).set_aside
+
+
+def test_no_buoyancy_aid_in_their_size_is_said():
+    small = replace(GUEST, is_junior=True, height_m=1.20, foot_eu=35)
+
+    assert "A buoyancy aid in your size; speak to us first" in text(
+        for_person(small, STOCK, None).buy
+    )
+
+
+def test_the_day_decides_gloves_cream_and_lamp_and_an_unknown_day_brings_all():
+    cold = text(for_person(GUEST, STOCK, make_conditions(air=5)).bring)
+    warm = text(for_person(GUEST, STOCK, make_conditions(air=20)).bring)
+    dark = text(for_person(GUEST, STOCK, make_conditions(air=15, part="night")).bring)
+    early = text(for_person(GUEST, STOCK, None).bring)
+    unknown = text(for_person(GUEST, STOCK, make_conditions(air=None)).bring)
+
+    assert [w in cold for w in ("Gloves", "Sun cream", "Head lamp")] == [True, False, False]
+    assert [w in warm for w in ("Gloves", "Sun cream", "Head lamp")] == [False, True, False]
+    assert [w in dark for w in ("Gloves", "Sun cream", "Head lamp")] == [False, False, True]
+    assert all(w in early for w in ("Gloves", "Sun cream", "Head lamp"))
+    assert [w in unknown for w in ("Gloves", "Sun cream")] == [True, True]
+
+
+def test_a_day_that_ends_after_sunset_brings_a_lamp():
+    conditions = make_conditions()
+    late = replace(
+        conditions,
+        light=make_light(conditions.day, sunset_at=conditions.starts_at),
+    )
+
+    assert "Head lamp" in text(for_person(GUEST, STOCK, late).bring)
+
+
+def test_somebody_who_does_not_come_has_no_kit():
+    with pytest.raises(ValueError, match="role is 'payer'"):
+        replace(GUEST, role="payer")
+
+
+sizes = st.none() | st.floats(34, 50)
+heights = st.none() | st.floats(1.2, 2.2)
+guests = st.builds(
+    Guest,
+    role=st.sampled_from(["rod", "shares", "guest"]),
+    foot_eu=sizes,
+    height_m=heights,
+    hand=st.sampled_from(["", "left", "right"]),
+    brings=st.lists(st.sampled_from(["waders", "boots", "hat", "no glasses", "cap"])).map(tuple),
+    is_junior=st.booleans(),
+    is_nervous=st.booleans(),
+    units=st.sampled_from(["metric", "imperial"]),
+)
+stocks = st.lists(
+    st.builds(
+        item,
+        st.sampled_from(["waders", "boots", "jacket", "buoyancy", "staff", "glasses", "other"]),
+        st.sampled_from(["", "a", "b"]),
+        foot=st.tuples(sizes, sizes),
+        height=st.tuples(heights, heights),
+        left=st.integers(0, 2),
+    )
+).map(tuple)
+
+
+@given(guests, stocks, st.booleans())
+def test_eye_protection_hat_and_belt_are_on_every_list(guest, stock, is_known):
+    answer = for_person(guest, stock, make_conditions() if is_known else None)
+
+    everything = text((*answer.bring, *answer.lent, *answer.buy)).lower()
+    assert all(thing in everything for thing in ("eye protection", "hat with a brim", "belt"))
+    assert "safe" not in everything
+    left = {(thing.kind, thing.size) for thing in stock if thing.left > 0}
+    assert set(answer.set_aside) <= left
+    assert len(answer.set_aside) == len(answer.lent)
+    if guest.is_junior or guest.is_nervous:
+        assert "buoyancy aid" in everything
+    if guest.foot_eu is None:
+        assert "boots" not in {kind for kind, _ in answer.set_aside}
+
+
+# --- the guide's own list -------------------------------------------------------------------------
+
+SHRIMP = Fly(pattern="ember shrimp", role="point", length_mm=19, hook_size=10, count=9)
+GOLD = Fly(pattern="small black-and-gold", role="dropper", length_mm=14, hook_size=12, count=2)
+SUMMER = SetUp(
+    line=Line(name="floating line", kind="floating"),
+    tip=None,
+    leader=(
+        LeaderSection(part="butt", length_m=2.4, diameter_mm=0.35, material="nylon"),
+        LeaderSection(part="tippet", length_m=1.2, diameter_mm=0.25, material="nylon"),
+        LeaderSection(part="dropper tag", length_m=0.1, diameter_mm=0.25, material="nylon"),
+    ),
+    point=SHRIMP,
+    dropper=GOLD,
+    dropper_from_line_m=2.4,
+    hold_s=None,
+    how="",
+    knots=(),
+)
+DEEP = replace(
+    SUMMER,
+    tip=Tip(name="fast tip", length_m=3.0, sink_cm_s=15),
+    leader=(LeaderSection(part="tippet", length_m=1.2, diameter_mm=0.30, material="nylon"),),
+    dropper=None,
+    dropper_from_line_m=None,
+)
+
+
+def test_tackle_is_counted_a_rod_with_spares():
+    """Two rods and a spare; 3 leaders a rod: 2.4 x 6 = 14.4 m of butt, 1.3 x 6 = 7.8 m."""
+    packed = for_guide((SUMMER,), rods=2)
+
+    assert packed[:6] == (
+        "3 rods with reels: 2 to fish, 1 spare",
+        "3 x floating line: 2 to fish, 1 spare",
+        "15 m of 0.35 mm nylon: 3 leaders a rod",
+        "8 m of 0.25 mm nylon: 3 leaders a rod",
+        "5 x ember shrimp, 19 mm, size 10",
+        "5 x small black-and-gold, 14 mm, size 12: only 2 in the box",
+    )
+
+
+def test_a_set_up_used_twice_is_packed_once_and_another_adds_what_differs():
+    once, twice = for_guide((SUMMER,), rods=2), for_guide((SUMMER, SUMMER), rods=2)
+    both = for_guide((SUMMER, DEEP), rods=2)
+
+    assert once == twice
+    assert both.count("3 x floating line: 2 to fish, 1 spare") == 1
+    assert "3 x fast tip: 2 to fish, 1 spare" in both
+    assert "8 m of 0.30 mm nylon: 3 leaders a rod" in both
+
+
+def test_more_rods_need_more():
+    few, many = text(for_guide((SUMMER,), rods=1)), text(for_guide((SUMMER,), rods=4))
+
+    assert "2 rods with reels: 1 to fish, 1 spare" in few
+    assert "9 x ember shrimp" in many
+    assert "29 m of 0.35 mm nylon" in many
+
+
+def test_without_a_set_up_nothing_is_made_up():
+    packed = text(for_guide((), rods=2))
+
+    assert "No set-up is chosen yet" in packed
+    assert "First-aid kit" in packed
+
+
+def test_a_day_without_rods_still_packs_for_people():
+    packed = for_guide((SUMMER,), rods=0)
+
+    assert "First-aid kit, checked" in packed
+    assert "rod" not in text(packed)
+
+
+def test_a_day_has_no_fewer_than_no_rods():
+    with pytest.raises(ValueError, match="rods is -1; a day has 0 rods or more"):
+        for_guide((SUMMER,), rods=-1)
+
+
+def test_no_gaff_and_no_tailer_is_packed():
+    """Prohibited instruments in England and Wales: SFFA 1975 s.1, sources.md D14."""
+    packed = text(for_guide((SUMMER, DEEP), rods=2)).lower()
+
+    assert "gaff" not in packed
+    assert "tailer" not in packed
