@@ -37,7 +37,7 @@ __all__ = [
 
 REACH = "reach of the soundings"
 WORST_FIRST = ("stop", "at_limit", "not_known", "no_stop_found")
-HALVINGS = 60  # narrows any stretch of river level to far under a micrometre
+HALVINGS = 40  # narrows any stretch of river level to far under a micrometre
 
 
 def judge(
@@ -142,6 +142,7 @@ class _Case:
 
     wader: Wader
     limits: tuple[Limit, ...]
+    moving: tuple[Limit, ...]  # those that decide and change with the level
     unchecked: tuple[str, ...]
     wading_words: str
     stops_at_every_level: bool
@@ -149,9 +150,11 @@ class _Case:
     @classmethod
     def of(cls, wader: Wader, circumstances: Circumstances, omitted_is_absent: bool) -> _Case:
         knee = wader.stays_at_the_knee(omitted_age_is_adult=omitted_is_absent)
+        limits = limits_for(wader, circumstances, omitted_is_absent=omitted_is_absent)
         return cls(
             wader=wader,
-            limits=limits_for(wader, circumstances, omitted_is_absent=omitted_is_absent),
+            limits=limits,
+            moving=tuple(limit for limit in limits if limit.decides and limit.measure),
             unchecked=circumstances.not_known(),
             wading_words=TO_THE_KNEE if knee else GUIDE_DECIDES,
             stops_at_every_level=wader.may_not_wade or circumstances.regime != "natural",
@@ -225,39 +228,43 @@ class _Case:
             return None
         for low, high, anchor in spot.stretches():
             start = max(low, spot.level(spot.shallowest_m, anchor))
-            if start > high or self._stopper(spot, high, anchor) is None:
+            if start > high or not self._stops(spot, high, anchor):
                 continue
             level_m = self._first_stop(spot, start, high, anchor)
-            by = self._stopper(spot, level_m, anchor)
-            return _Stop(level_m=level_m, by=by or REACH, spot=spot.name)
+            return _Stop(level_m=level_m, by=self._stopper(spot, level_m, anchor), spot=spot.name)
         return None
 
     def _first_stop(self, spot: Spot, start: float, high: float, anchor: Sounding) -> float:
-        if self._stopper(spot, start, anchor) is not None:
+        if self._stops(spot, start, anchor):
             return start
         clear, stopped = start, high
         for _ in range(HALVINGS):
             middle = (clear + stopped) / 2
-            if self._stopper(spot, middle, anchor) is None:
-                clear = middle
-            else:
+            if self._stops(spot, middle, anchor):
                 stopped = middle
+            else:
+                clear = middle
         return stopped
 
-    def _stopper(self, spot: Spot, level_m: float, anchor: Sounding) -> str | None:
-        """Return what stops at a level: the criterion furthest over its limit, or None."""
+    def _stops(self, spot: Spot, level_m: float, anchor: Sounding) -> bool:
+        """Say whether depth or speed, or the reach of the soundings, stops at a level."""
+        depth_m = spot.depth(level_m, anchor)
+        if depth_m >= spot.deepest_m - TOLERANCE:
+            return True
+        speed_ms = spot.speed(depth_m, anchor)
+        return any(limit.is_met(depth_m, speed_ms) for limit in self.moving)
+
+    def _stopper(self, spot: Spot, level_m: float, anchor: Sounding) -> str:
+        """Return what stops at a level that stops: of those that do, the one furthest over."""
         depth_m = spot.depth(level_m, anchor)
         speed_ms = spot.speed(depth_m, anchor)
         met = [
-            criterion
-            for limit in self.limits
-            if limit.decides and limit.measure is not None
-            for criterion in [limit.criterion(depth_m, speed_ms)]
-            if criterion.verdict in ("over", "at_limit")
+            limit.criterion(depth_m, speed_ms)
+            for limit in self.moving
+            if limit.is_met(depth_m, speed_ms)
         ]
-        if met:
-            return max(met, key=lambda criterion: criterion.share or 0.0).name
-        return REACH if depth_m >= spot.deepest_m - TOLERANCE else None
+        furthest = max(met, key=lambda criterion: criterion.share or 0.0, default=None)
+        return furthest.name if furthest else REACH
 
 
 def _verdict(deciding: Iterable[Criterion], why_not_known: str) -> str:

@@ -67,6 +67,11 @@ class Limit:
             return None
         return self.measure(depth_m, 0.0 if speed_ms is None else speed_ms)
 
+    def is_met(self, depth_m: float | None, speed_ms: float | None) -> bool:
+        """Say whether the value is known to be at or over the limit."""
+        value = self.value(depth_m, speed_ms)
+        return value is not None and self.limit is not None and value >= self.limit - TOLERANCE
+
     def criterion(self, depth_m: float | None, speed_ms: float | None) -> Criterion:
         """Return the criterion at one depth and speed."""
         value = self.value(depth_m, speed_ms) if self.limit is not None else None
