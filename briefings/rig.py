@@ -17,7 +17,7 @@ from guiding.tackle.setup import Fly, SetUp, TackleBox
 
 FISH = ("salmon", "sea_trout")
 CASTING = ("novice", "used", "strong")
-MOST_ALTERNATIVES = 4
+MOST_ALTERNATIVES = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

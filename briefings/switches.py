@@ -29,24 +29,31 @@ class Switch:
 
 def switches(conditions: Conditions, *, fish: str) -> Iterator[Switch]:
     """Yield the changes that could call for another set-up, the likeliest to matter first."""
-    yield Switch(
-        when="the pool was fished through without response: worth one pass",
-        conditions=conditions,
-        passes=1,
+    unanswered = (
+        Switch(
+            when="the pool was fished through without response: worth one pass",
+            conditions=conditions,
+            passes=1,
+        ),
+        Switch(
+            when="the pool was fished through twice without response: worth one more pass",
+            conditions=conditions,
+            passes=2,
+        ),
     )
+    # a night's sea trout change with the hour more than with the river
+    if fish == "sea_trout":
+        yield from unanswered
     yield from _of_level(conditions)
     yield from _of_temperature(conditions)
+    if fish != "sea_trout":
+        yield from unanswered
     yield from _of_colour(conditions)
     if fish == "sea_trout" and conditions.sky.value != "dark":
         yield Switch(
             when="it is fully dark, well after civil dusk",
             conditions=replace(conditions, sky=_supposed(conditions.sky, "dark")),
         )
-    yield Switch(
-        when="the pool was fished through twice without response: worth one more pass",
-        conditions=conditions,
-        passes=2,
-    )
 
 
 def _supposed(condition: Condition, value: float | str) -> Condition:
