@@ -21,11 +21,14 @@ def draw_pack(content: dict[str, Any], *, page_size: str = "A4") -> dict[str, An
     """Return every drawing of a pack for paper, keyed as the parts of the template use them."""
     width = PAGE_WIDTH_PT[page_size]
     picture = content["river"]["picture"]
+    room = DAY_SHEET_PT - _words_of_day_sheet(content) if page_size == "A4" else 0.0
+    least, most = RIVER_PT
     return {
-        "river": _river(content, width, _room_for_river(content, page_size), "pack"),
+        "river": _river(content, width, min(max(room, least), most), "pack"),
         "river_phone": None,
         "river_rows": river_table(picture, every_hours=12) if picture else [],
         "setups": _setups(content, width),
+        "is_tight": room < (least if picture else 0),
     }
 
 
@@ -40,15 +43,12 @@ def draw_page(content: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def _room_for_river(content: dict[str, Any], page_size: str) -> float:
-    """Return the height that the words of the day sheet leave for the river.
+def _words_of_day_sheet(content: dict[str, Any]) -> float:
+    """Return about how tall the words of the day sheet come out, in points.
 
     Page 1 has to be enough alone, so the picture gives way before a word does. The sizes are those
     of pack.css.
     """
-    least, most = RIVER_PT
-    if page_size != "A4":
-        return (least + most) / 2
     width = PAGE_WIDTH_PT["A4"]
 
     def tall(words: str, size: float, room: float = width, lead: float = LINE_HEIGHT) -> float:
@@ -57,19 +57,22 @@ def _room_for_river(content: dict[str, Any], page_size: str) -> float:
         )
 
     heading = 12.5 * 1.15 + 14
-    used = 48 + tall(content["title"], 23, lead=1.15) + tall(content["reader_line"], 12.5) + 14
+    used = 40 + tall(content["title"], 23, lead=1.15) + tall(content["reader_line"], 12.5) + 14
     used += tall(content["danger"], 16, width - 28, 1.25) + 30
     if content["changes"]:
         used += heading + sum(tall(change, 11.5, width - 29) for change in content["changes"])
-    used += heading + 40 * len(content["parts"])
-    used += tall(content["river"]["sentence"], 15, lead=1.15) + 20
-    used += tall(content["river"]["detail"], 11.5) + 26
+    used += heading + 36 * len(content["parts"])
+    used += tall(content["river"]["sentence"], 15, lead=1.15) + 10
+    used += tall(content["river"]["detail"], 11.5) + 18
     setups = [content["setup"]] if content["setup"] else []
     said = [setup["sentence"] for setup in [*setups, *content.get("later_setups", ())]]
     used += heading + sum(tall(words, 11.5) + 5 for words in said or [content["setup_says"]])
-    used += heading + max(62.0, tall(content["wading"], 15, width / 2 - 10, 1.2) + 10)
-    used += tall("Who decides. " + content["worth"]["who_decides"], 11.5) + 24
-    return min(max(DAY_SHEET_PT - used, least), most)
+    used += heading + tall(content["wading"], 15, lead=1.2)
+    emergency = content["emergency"]
+    called = "".join(emergency[key] for key in ("number", "guide_name", "guide_phone"))
+    used += heading + tall(f"{called}{emergency['fishery_phone']}{' ' * 100}", 11.5)
+    used += tall("Who decides. " + content["worth"]["who_decides"], 11.5) + 18
+    return used
 
 
 def _river(content: dict[str, Any], width: float, height: float, layout: str) -> Svg | None:

@@ -20,7 +20,7 @@ from briefings.lettering import printable
 ASSETS = Path(__file__).parent / "assets"
 SCHEME = "pack"
 KINDS = {".css": "text/css", ".woff2": "font/woff2"}
-PAGE_SIZES = ("A4", "A5")
+PAGES = {"A4": "size: A4", "A5": "size: A5; margin: 12mm 12mm 15mm"}
 
 # One renderer a process: each new font configuration costs memory that never comes back, and
 # threads that share one at the same moment have been seen to change each other's pages.
@@ -58,10 +58,9 @@ def _fonts() -> FontConfiguration:
 
 @cache
 def _style(page_size: str) -> list[CSS]:
-    sizes = {size: f"@page {{ size: {size} }}" for size in PAGE_SIZES}
     return [
         CSS(
-            string=f'@import url("{SCHEME}:///pack.css"); {sizes[page_size]}',
+            string=f'@import url("{SCHEME}:///pack.css"); @page {{ {PAGES[page_size]} }}',
             font_config=_fonts(),
             url_fetcher=AssetFetcher(),
         )
@@ -80,8 +79,8 @@ def letters() -> frozenset[int]:
 
 def pack_html(content: dict[str, Any], *, page_size: str = "A4") -> str:
     """Return the HTML of a pack from a stored content."""
-    if page_size not in PAGE_SIZES:
-        raise ValueError(f"page_size is {page_size!r}; a pack is printed on A4 or A5.")
+    if page_size not in PAGES:
+        raise ValueError(f"page_size is {page_size!r}; a pack is printed on {' or '.join(PAGES)}.")
     shown = printable(content, letters())
     return render_to_string(
         "briefings/pack.html",

@@ -63,7 +63,8 @@ def escaped(words: str) -> str:
 
 def number(value: float) -> str:
     """Return a coordinate to the hundredth, without a trailing nought."""
-    return f"{value:.2f}".rstrip("0").rstrip(".").replace("-0", "0") if value else "0"
+    shown = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if shown == "-0" else shown
 
 
 def text_width(words: str, size: float, *, bold: bool = False) -> float:
