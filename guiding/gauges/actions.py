@@ -1,4 +1,4 @@
-"""What changes the record: readings stored, imported, typed in; weather runs kept."""
+"""What changes the record: readings stored, imported, typed in."""
 
 from __future__ import annotations
 
@@ -13,9 +13,7 @@ from django.db import transaction
 from guiding.gauges.csvmap import FileRefused, read_map
 from guiding.gauges.csvrows import GaugeFacts, Row, RowTable, read_rows, usual_step
 from guiding.gauges.csvtext import unpacked
-from guiding.gauges.limits import moment_refusal
-from guiding.gauges.models import Gauge, Quantity, Reading, ReadingImport, WeatherRun
-from guiding.gauges.providers import metno
+from guiding.gauges.models import Gauge, Quantity, Reading, ReadingImport
 from guiding.gauges.storing import (
     Plan,
     Rejected,
@@ -29,9 +27,6 @@ from guiding.gauges.storing import (
     write,
 )
 from guiding.history.models import record
-from guiding.rivers.gridref import distance_km
-
-FAR_KM = 50.0  # a weather run for a place further off than this is worth a word
 
 
 class ReadingRefused(ValueError):
@@ -261,65 +256,3 @@ def _write_all(
             "revised": kept.revised,
         },
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeptRun:
-    """A weather run on file, and whether it was there before."""
-
-    run: WeatherRun
-    is_repeated: bool
-    says: tuple[str, ...]
-
-
-@transaction.atomic
-def keep_weather_run(gauge: Gauge, read: metno.WeatherRunRead, *, at: datetime) -> KeptRun:
-    """Keep a weather run as it was issued; a second time changes nothing.
-
-    Raises FileRefused for a run from the future, and for another run under the same moment of
-    issue: what was known then is never rewritten.
-    """
-    late = moment_refusal(read.issued_at, at)
-    if late:
-        raise FileRefused(f"issued at {late}.")
-    says = _weather_says(gauge, read)
-    run, is_new = WeatherRun.objects.get_or_create(
-        gauge=gauge,
-        source=metno.SOURCE,
-        issued_at=read.issued_at,
-        defaults={
-            "fetched_at": at,
-            "raw": read.raw,
-            "steps": [step.as_json() for step in read.steps],
-        },
-    )
-    if not is_new:
-        if run.raw != read.raw:
-            raise FileRefused(
-                f"another run issued at {read.issued_at:%Y-%m-%d %H:%M} UTC is on file for "
-                f"{gauge.name}; a run is kept as it was issued."
-            )
-        return KeptRun(run=run, is_repeated=True, says=says)
-    record(
-        "weather run kept",
-        f"gauge {gauge.key}",
-        at=at,
-        after={"source": metno.SOURCE, "issued_at": read.issued_at.isoformat()},
-    )
-    return KeptRun(run=run, is_repeated=False, says=says)
-
-
-def _weather_says(gauge: Gauge, read: metno.WeatherRunRead) -> tuple[str, ...]:
-    says = []
-    far_km = distance_km(gauge.latitude, gauge.longitude, read.latitude, read.longitude)
-    if far_km > FAR_KM:
-        says.append(
-            f"mind: the run is for {read.latitude:g}, {read.longitude:g}, {far_km:.0f} km from "
-            f"{gauge.name}"
-        )
-    dry = [step for step in read.steps if step.rain_mm is None]
-    if dry:
-        says.append(
-            f"{len(dry)} of {len(read.steps)} steps do not say how much rain: not known, not nought"
-        )
-    return tuple(says)

@@ -166,8 +166,10 @@ DETAILS = (*FIRST, "data", "instant", "details")
         ((*DETAILS, "air_temperature"), "9.4", "air_temperature is '9.4', not a number"),
         ((*DETAILS, "air_temperature"), True, "air_temperature is 'True', not a number"),
         ((*DETAILS, "air_temperature"), 99, "air_temperature is 99; -40 to 45 celsius"),
+        ((*DETAILS, "wind_speed"), 10**400, "0 to 60 m/s"),
+        ((*DETAILS, "wind_speed"), float("nan"), "not a number"),
         ((*DETAILS, "wind_speed"), -1, "wind_speed is -1; 0 to 60 m/s"),
-        ((*DETAILS, "wind_speed"), float("inf"), "not a number"),
+        ((*DETAILS, "wind_speed"), float("inf"), "wind_speed is inf; 0 to 60 m/s"),
         ((*FIRST, "data", "next_1_hours", "details", "precipitation_amount"), -1, "0 to 1830 mm"),
         (("geometry", "coordinates"), [57.5], "is not [longitude, latitude"),
         (("geometry", "coordinates"), [-4.4, 91], "is not [longitude, latitude"),
@@ -219,7 +221,20 @@ def assert_only_less(step, twin):
 
 
 @pytest.mark.parametrize(
-    "data", [b"", b"{", b"[]", b"\xff", b"3", b'{"a": NaN}', b"[" * 100_000, b"<html>"]
+    "data",
+    [
+        b"",
+        b"{",
+        b"[]",
+        b"\xff",
+        b"3",
+        b'{"a": NaN}',
+        b'{"a": 1e999}',
+        b'{"a": "\\u0000"}',
+        b'{"a": "\\ud800"}',
+        b"[" * 100_000,
+        b"<html>",
+    ],
 )
 def test_what_is_no_json_object_is_refused(data):
     with pytest.raises(ShapeChanged, match="the file is"):

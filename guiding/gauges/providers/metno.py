@@ -82,7 +82,12 @@ class WeatherRunRead:
 def parse_document(data: bytes) -> dict[str, Any]:
     """Return the JSON object in these bytes; ShapeChanged where there is none."""
     try:
-        document = json.loads(data.decode("utf-8-sig"), parse_constant=_no_constant)
+        document = json.loads(
+            data.decode("utf-8-sig"), parse_constant=_number_text, parse_float=_number_text
+        )
+        # a NUL or half a letter is JSON, but no database keeps it
+        if "\\u0000" in json.dumps(document, ensure_ascii=False).encode().decode():
+            raise ValueError("it holds a NUL")
     except (UnicodeDecodeError, RecursionError, ValueError) as error:
         raise ShapeChanged(f"the file is not JSON: {error}") from error
     if not isinstance(document, dict):
@@ -207,15 +212,18 @@ def _number(details: dict[str, Any], value: _Value, where: str) -> float | None:
     met = details.get(value.key)
     if met is None:
         return None
-    if isinstance(met, bool) or not isinstance(met, int | float) or not math.isfinite(met):
+    if isinstance(met, bool) or not isinstance(met, int | float) or met != met:
         raise ShapeChanged(f"{where}.{value.key} is {str(met)[:40]!r}, not a number")
     if not value.low <= met <= value.high:
         raise ShapeChanged(
-            f"{where}.{value.key} is {met:g}; {value.low:g} to {value.high:g} {value.unit} "
+            f"{where}.{value.key} is {str(met)[:40]}; {value.low:g} to {value.high:g} {value.unit} "
             "is what can be"
         )
     return float(met)
 
 
-def _no_constant(text: str) -> float:
-    raise ValueError(f"{text} is not a number")
+def _number_text(text: str) -> float:
+    number = float(text)
+    if not math.isfinite(number):
+        raise ValueError(f"{text[:40]} is not a number")
+    return number

@@ -49,7 +49,7 @@ class Command(OneLineCommand):
         data = file_bytes(path)
         try:
             imported = import_file(
-                gauge, data, document, at=options["at"] or timezone.now(), name=path.name
+                gauge, data, document, at=options["at"] or timezone.now(), name=one_line(path.name)
             )
         except NothingUsable as refusal:
             if options["json"]:

@@ -9,11 +9,11 @@ from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from guiding.command_line import OneLineCommand, moment, refuse
-from guiding.gauges.actions import keep_weather_run
 from guiding.gauges.csvmap import FileRefused
 from guiding.gauges.csvtext import unpacked
 from guiding.gauges.files import file_bytes, gauge_named
 from guiding.gauges.providers.metno import CREDIT, ShapeChanged, parse_document, read_run
+from guiding.gauges.weather_runs import RunRefused, keep_weather_run
 
 MOST_BYTES = 20_000_000
 
@@ -37,7 +37,7 @@ class Command(OneLineCommand):
             data = unpacked(file_bytes(path, most=MOST_BYTES), most=MOST_BYTES)
             read = read_run(parse_document(data))
             kept = keep_weather_run(gauge, read, at=options["at"] or timezone.now())
-        except (ShapeChanged, FileRefused) as refusal:
+        except (ShapeChanged, FileRefused, RunRefused) as refusal:
             raise refuse(f"{path}: {refusal}") from refusal
         if options["json"]:
             self.say_json(
