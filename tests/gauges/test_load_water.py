@@ -295,5 +295,5 @@ def test_a_file_that_is_no_water_file_is_refused_in_one_line(tmp_path, content, 
 @pytest.mark.django_db
 def test_a_folder_and_an_absent_file_are_refused(tmp_path):
     for path in (tmp_path, tmp_path / "none.toml"):
-        with pytest.raises(CommandError, match="is not a file|does not exist"):
+        with pytest.raises(CommandError, match=r"is not a file|does not exist"):
             call_command("load_water", str(path))
