@@ -73,3 +73,20 @@ def _during(
     if until is not None:
         rows = rows.filter(observed_at__lte=until)
     return list(rows.values_list("observed_at", "value"))
+
+
+def last_at_or_above(gauge: Gauge, level_m: float) -> datetime | None:
+    """Return when the record last stood at or above a level [m]; None: never, as far as it tells."""
+    moments = [
+        _readings(gauge, Quantity.LEVEL).filter(value__gte=level_m).order_by("-observed_at").first()
+    ]
+    if has_levels_from_flow(gauge) and None not in (gauge.rating_a, gauge.rating_b):
+        above_h0 = max(level_m - float(gauge.rating_h0_m or 0), 0)
+        flow_m3s = float(gauge.rating_a or 0) * above_h0 ** float(gauge.rating_b or 1)
+        moments.append(
+            _readings(gauge, Quantity.FLOW)
+            .filter(value__gte=flow_m3s)
+            .order_by("-observed_at")
+            .first()
+        )
+    return max((row.observed_at for row in moments if row), default=None)
