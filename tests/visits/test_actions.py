@@ -2,7 +2,6 @@
 
 import hashlib
 from datetime import UTC, datetime, timedelta
-from uuid import uuid4
 
 import pytest
 
@@ -57,7 +56,9 @@ def test_a_link_that_would_open_nothing_is_withheld(moment):
     assert not PrivateLink.objects.exists()
 
 
-@pytest.mark.parametrize("link_for", ["", "nobody", "59a68ba7-b21c-440a-add9-c7aaed2cf71a", "a:b:c"])
+@pytest.mark.parametrize(
+    "link_for", ["", "nobody", "59a68ba7-b21c-440a-add9-c7aaed2cf71a", "a:b:c"]
+)
 def test_a_request_that_names_nobody_is_an_error(link_for, moment):
     with pytest.raises(ValueError, match="badly formed"):
         make_link(link_for, at=moment)
