@@ -15,8 +15,8 @@ UPPER, LOWER, FOOT = "Upper Hask", "Lower Hask", "Ossel Foot"
 class Trip:
     """A booking: who comes as what, and (days from the anchor, part, beat) for each part.
 
-    `party` holds (guest, role, with whom a rod is shared). `issue` says which packs the demo
-    writes for it, "" for none.
+    `party` holds (guest, role, with whom a rod is shared). `issues` are the packs that have gone
+    out by the anchor: (first or final, days from the anchor).
     """
 
     number: int
@@ -26,7 +26,7 @@ class Trip:
     parts: tuple[tuple[int, str, str], ...]
     fish: str = "salmon"
     state: str = "accepted"
-    issue: str = ""
+    issues: tuple[tuple[str, int], ...] = ()
 
 
 FAMILY = (("bram", "rod", None), ("pip", "shares", "bram"), ("nesta", "guest", None))
@@ -55,7 +55,7 @@ TRIPS = (
         party=(("osric", "rod", None), ("wilmot", "rod", None)),
         parts=((0, "evening", LOWER), (0, "night", LOWER)),
         fish="sea_trout",
-        issue="final",
+        issues=(("final", 0),),
     ),
     Trip(
         number=4,
@@ -63,7 +63,7 @@ TRIPS = (
         payer="bram",
         party=FAMILY,
         parts=((1, "morning", UPPER), (1, "afternoon", LOWER)),
-        issue="final",
+        issues=(("first", -7), ("final", 0)),
     ),
     Trip(
         number=5,
@@ -71,7 +71,7 @@ TRIPS = (
         payer="tamsin",
         party=(("tamsin", "rod", None),),
         parts=((1, "evening", FOOT),),
-        issue="final",
+        issues=(("final", 0),),
     ),
     Trip(
         number=6,
@@ -79,6 +79,7 @@ TRIPS = (
         payer="ivo",
         party=(("ivo", "rod", None), ("aud", "rod", None)),
         parts=((2, "morning", LOWER), (2, "afternoon", UPPER)),
+        issues=(("first", -6),),
     ),
     Trip(
         number=7,
@@ -86,6 +87,7 @@ TRIPS = (
         payer="wilmot",
         party=(("wilmot", "rod", None),),
         parts=((4, "morning", FOOT), (4, "afternoon", FOOT)),
+        issues=(("first", -5),),
     ),
     Trip(
         number=8,
@@ -93,7 +95,7 @@ TRIPS = (
         payer="gideon",
         party=(("hester", "rod", None), ("ivo", "rod", None), ("gideon", "payer", None)),
         parts=((8, "morning", UPPER), (8, "afternoon", LOWER)),
-        issue="first",
+        issues=(("first", 0),),
     ),
     Trip(
         number=9,
@@ -101,7 +103,7 @@ TRIPS = (
         payer="tamsin",
         party=(("tamsin", "rod", None), ("aud", "rod", None)),
         parts=((9, "morning", FOOT), (9, "afternoon", FOOT)),
-        issue="first",
+        issues=(("first", 0),),
     ),
     Trip(
         number=10,
@@ -114,7 +116,6 @@ TRIPS = (
             (11, "morning", UPPER),
             (11, "afternoon", LOWER),
         ),
-        issue="first",
     ),
     Trip(
         number=11,

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import os
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from briefings.actions import issue_briefing
+from briefings.compose import NothingToBrief
 from briefings.models import Briefing
 from guiding.bookings.models import Booking
 from guiding.desk.demo.build import reference
@@ -14,18 +15,26 @@ from guiding.desk.demo.outings import TRIPS
 
 
 def issue_packs(*, anchor: datetime) -> None:
-    """Issue what the scene asks for and is not there yet, each with its letter."""
+    """Issue what has gone out by the anchor and is not on file yet, each with its letter."""
     for trip in TRIPS:
         booking = Booking.objects.filter(reference=reference(trip, anchor)).first()
-        if not trip.issue or booking is None:
+        if booking is None:
             continue
-        issued_to = set(booking.briefings.values_list("person_id", flat=True))
-        coming = [m.person for m in booking.party.select_related("person") if m.comes]
-        for person in (None, *coming):
-            if (person.pk if person else None) not in issued_to:
-                issue_briefing(
-                    booking, person, issue=trip.issue, at=anchor, send=person is not None
-                )
+        for issue, days in trip.issues:
+            try:
+                _issue(booking, issue, at=anchor + timedelta(days=days))
+            except NothingToBrief:
+                break  # loaded late in the evening: today's trip is over
+
+
+def _issue(booking: Booking, issue: str, *, at: datetime) -> None:
+    """Issue one pack to everybody who comes; the guide needs a copy of the final one only."""
+    has_one = set(booking.briefings.filter(issue=issue).values_list("person_id", flat=True))
+    for member in booking.party.select_related("person"):
+        if member.comes and member.person_id not in has_one:
+            issue_briefing(booking, member.person, issue=issue, at=at, send=True)
+    if issue == Briefing.Issue.FINAL and None not in has_one:
+        issue_briefing(booking, None, issue=issue, at=at)
 
 
 def lay_out(folder: Path) -> list[Path]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import argparse
 import logging
 import socket
+import sys
 from datetime import datetime
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 from django.conf import settings
@@ -17,14 +19,12 @@ from django.core.wsgi import get_wsgi_application
 from django.db import OperationalError, connection
 from django.utils import timezone
 
-from briefings.printing import write_waiting_documents
 from guiding.command_line import OneLineCommand, moment, refuse
 from guiding.desk.demo.build import load_season
 from guiding.desk.demo.database import anchor_on_file, stranger_in_database
 from guiding.desk.demo.packs import issue_packs, lay_out, shown
+from guiding.desk.demo.printer import NoPrinter, load_chores
 from guiding.desk.demo.sign_in import FILE_NAME, passwords
-from guiding.gauges.forecasting import issue_forecast
-from guiding.gauges.models import Gauge
 
 HOST = "127.0.0.1"
 
@@ -46,37 +46,43 @@ class Command(OneLineCommand):
         port: int = options["port"]
         is_served = not options["no_server"]
         folder = Path(settings.DOCUMENTS_ROOT).parent
+        try:
+            chores = load_chores()
+        except NoPrinter as missing:
+            raise refuse(str(missing)) from missing
         if is_served:
             refuse_taken_port(port)
         refuse_strange_database(options["at"])
         keep_mail_in(folder / "mail", port)
-        words = self._build(folder, options["at"])
-        paths = lay_out(folder / "packs")
+        words = passwords(folder)
+        failed = self._build(words, options["at"], chores)
+        for line in failed:
+            self.stderr.write(line)
         self._tell(folder, words, port, is_served=is_served)
-        for path in paths:
+        for path in lay_out(folder / "packs"):
             self.stdout.write(shown(path))
         self.stdout.flush()
         if is_served:
             serve(port)
+        elif failed:
+            sys.exit(1)
 
-    def _build(self, folder: Path, at: datetime | None) -> dict[str, str]:
-        """Do what is not done yet: tables, season, forecast, packs, letters."""
+    def _build(self, words: dict[str, str], at: datetime | None, chores: ModuleType) -> list[str]:
+        """Do what is not done yet; return one line for each thing that could not be done."""
         self._say("tables")
         call_command("migrate", verbosity=0, interactive=False)
-        words = passwords(folder)
         anchor = anchor_on_file()
         if anchor is None:
             anchor = full_hour(at or timezone.now())
             load_season(anchor=anchor, words=words, say=self._say)
-        for gauge in Gauge.objects.filter(forecasts__isnull=True):
-            issue_forecast(gauge, at=anchor)
-            self._say(f"the forecast for {gauge}")
+        done = [chores.forecast_gauges(anchor)]
+        self._say("forecast")
         issue_packs(anchor=anchor)
-        written, failed = write_waiting_documents(at=anchor)
-        for line in failed:
-            self.stderr.write(line)
-        self._say(f"{written} packs")
-        return words
+        done.append(chores.write_documents(anchor))
+        self._say("packs")
+        done.append(chores.send_letters(anchor))
+        self._say("letters")
+        return [line for part in done for line in part.failed]
 
     def _say(self, what: str) -> None:
         self.stdout.write(f"  {what}")
@@ -153,10 +159,11 @@ def keep_mail_in(folder: Path, port: int) -> None:
 
 def serve(port: int) -> None:
     """Serve the site until it is stopped, without a line for every request."""
-    logging.getLogger("django.server").setLevel(logging.ERROR)
     Path(settings.STATIC_ROOT).mkdir(parents=True, exist_ok=True)
+    site = get_wsgi_application()  # this sets logging up anew
+    logging.getLogger("django.server").setLevel(logging.ERROR)
     try:
-        basehttp.run(HOST, port, get_wsgi_application(), threading=True)
+        basehttp.run(HOST, port, site, threading=True)
     except KeyboardInterrupt:
         return
     except OSError as error:
