@@ -8,15 +8,21 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
+from briefings.drawings import draw_page
 from briefings.models import Briefing
 
 
 @require_GET
 def page(request: HttpRequest, key: UUID) -> HttpResponse:
     """Show what an issue says, as it was frozen."""
-    briefing = get_object_or_404(Briefing.objects.select_related("booking", "person"), key=key)
+    briefing = get_object_or_404(
+        Briefing.objects.select_related("booking", "person", "replaced_by"), key=key
+    )
+    content = briefing.content
     return render(
-        request, "briefings/page.html", {"briefing": briefing, "content": briefing.content}
+        request,
+        "briefings/page.html",
+        {"briefing": briefing, "content": content, "drawings": draw_page(content)},
     )
 
 

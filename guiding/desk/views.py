@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
+from django.db import transaction
 from django.db.models import Prefetch, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -13,8 +15,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from briefings.actions import issue_to_everybody
-from briefings.compose import NothingToBrief
 from briefings.models import Briefing, SetUpRule
+from briefings.trips import NothingToBrief
 from guiding.bookings.actions import next_reference, open_places, take_booking
 from guiding.bookings.forms import BookingForm, PartyFormSet, party_wanted
 from guiding.bookings.models import Booking, PartyMember
@@ -25,9 +27,10 @@ from guiding.gauges.models import Gauge
 from guiding.gauges.now import river_now
 from guiding.mail.models import Letter
 from guiding.rivers.models import Water
-from guiding.tackle.models import FlyPattern, LeaderMaterial, Line, LoanItem, Tip
+from guiding.tackle.models import Fly, FlyPattern, LeaderMaterial, Line, LoanItem, Tip
 
 SHOWN_AHEAD_DAYS = 14
+RUNNING_LOW = 2  # one on, one lost (common practice, no source)
 
 
 def _bookings() -> QuerySet[Booking]:
@@ -64,6 +67,8 @@ def today(request: HttpRequest) -> HttpResponse:
             "next": owed[0] if owed else None,
             "owed": owed,
             "to_send": [duty for duty in owed if duty.issue_due],
+            "uncovered": [duty for duty in owed if duty.uncovered],
+            "covered": [duty for duty in owed if not duty.uncovered],
             "rivers": [river_now(gauge, at) for gauge in gauges],
             "shown_days": SHOWN_AHEAD_DAYS,
         },
@@ -92,9 +97,10 @@ def trip(request: HttpRequest, key: UUID) -> HttpResponse:
         {
             "booking": booking,
             "duty": owed[0] if owed else None,
-            "readings": read_ahead(booking, at, getattr(request.user, "units", "metric"))
+            "reading": read_ahead(booking, at, getattr(request.user, "units", "metric"))
             if owed
-            else (),
+            else None,
+            "issue": "first" if owed and owed[0].days_ahead > 1 else "final",
             "days": sorted(booking.days.all(), key=lambda row: row.meets_at),
             "briefings": sorted(briefings, key=lambda b: b.issued_at, reverse=True),
             "letters": list(letters),
@@ -121,11 +127,18 @@ def issue(request: HttpRequest, key: UUID) -> HttpResponse:
     except NothingToBrief as refusal:
         messages.error(request, str(refusal))
     else:
-        messages.success(
-            request,
-            f"{len(written)} packs are on file; the next post prints and sends them.",
-        )
+        messages.success(request, _written_words(written, sent=request.POST.get("send") == "yes"))
     return redirect("desk:trip", key=key)
+
+
+def _written_words(written: list[Briefing], *, sent: bool) -> str:
+    packs = f"{len(written)} packs are on file, the guide's copy among them."
+    by_hand = [str(row.person) for row in written if row.person and not row.person.email]
+    if by_hand:
+        packs += f" No mail address for {', '.join(by_hand)}: print theirs."
+    if sent:
+        return f"{packs} The letters are in the post; each goes as soon as its PDF is made."
+    return f"{packs} Nothing was sent yet: read them, then send."
 
 
 @require_GET
@@ -142,37 +155,50 @@ def take(request: HttpRequest, water: UUID) -> HttpResponse:
     party = PartyFormSet(request.POST or None)
     if request.method == "POST" and form.is_valid() and party.is_valid():
         at = timezone.now()
-        day = form.cleaned_data["date"]
         try:
-            open_places(chosen, day, day, form.cleaned_data["parts"], at=at)
-            booking = take_booking(
-                reference=next_reference(day.year),
-                water=chosen,
-                payer=form.cleaned_data["payer"],
-                party=party_wanted(party),
-                days=form.days_wanted(),
-                fish=form.cleaned_data["fish"],
-                at=at,
-                who=request.user,
-            )
+            booking = _take(chosen, form, party, at=at, who=request.user)
         except BookingRefused as refusal:
             form.add_error(None, str(refusal))
         else:
             messages.success(
-                request, "Taken. Permit and season are not known here: ask the fishery."
+                request,
+                f"Taken as {booking}. Permit and season are not known here: ask the fishery.",
             )
             return redirect("desk:trip", key=booking.key)
     return render(request, "desk/take.html", {"water": chosen, "form": form, "party": party})
 
 
+@transaction.atomic
+def _take(water: Water, form: BookingForm, party: Any, *, at: datetime, who: Any) -> Booking:
+    """Open the day's places and claim them; a refusal leaves neither behind."""
+    day = form.cleaned_data["date"]
+    open_places(water, day, day, form.cleaned_data["parts"], at=at)
+    return take_booking(
+        reference=next_reference(day.year),
+        water=water,
+        payer=form.cleaned_data["payer"],
+        party=party_wanted(party),
+        days=form.days_wanted(),
+        fish=form.cleaned_data["fish"],
+        at=at,
+        who=who,
+    )
+
+
 @require_GET
 def tackle(request: HttpRequest) -> HttpResponse:
     """Show what is in the box, and the rules that choose from it."""
+    patterns = FlyPattern.objects.prefetch_related(
+        Prefetch("flies", Fly.objects.select_related("pattern"))
+    )
+    flies = [fly for pattern in patterns for fly in pattern.flies.all()]
     return render(
         request,
         "desk/tackle.html",
         {
-            "patterns": FlyPattern.objects.prefetch_related("flies"),
+            "patterns": patterns,
+            "fly_count": sum(fly.count for fly in flies),
+            "running_low": [fly for fly in flies if fly.count <= RUNNING_LOW],
             "lines": Line.objects.all(),
             "tips": Tip.objects.all(),
             "materials": LeaderMaterial.objects.all(),

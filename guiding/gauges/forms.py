@@ -2,11 +2,47 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 
+from guiding.gauges.limits import moment_refusal
 from guiding.gauges.models import Quantity
+
+
+class NumberField(forms.FloatField):
+    """A number with a point; what was met is said, and what is allowed."""
+
+    def to_python(self, value: Any) -> Any:
+        try:
+            return super().to_python(value)
+        except ValidationError as error:
+            met = str(value).strip()
+            better = met.replace(",", ".") if met.count(",") == 1 and "." not in met else "0.79"
+            raise ValidationError(
+                "%(met)s is no number here. Write it with a point, such as %(better)s.",
+                code="invalid",
+                params={"met": met, "better": better},
+            ) from error
+
+
+class ClockField(forms.DateTimeField):
+    """A moment by the clock at the river; one that the clocks skip or repeat is refused."""
+
+    def to_python(self, value: Any) -> Any:
+        try:
+            return super().to_python(value)
+        except ValidationError as error:
+            if error.code != "ambiguous_timezone":
+                raise
+            raise ValidationError(
+                "%(met)s does not say one moment: the clocks change in that hour, so it comes "
+                "twice or not at all. Write a moment before or after that hour.",
+                code="ambiguous_timezone",
+                params={"met": str(value).replace("T", " ")},
+            ) from error
 
 
 class TypedReadingForm(forms.Form):
@@ -21,25 +57,34 @@ class TypedReadingForm(forms.Form):
             (Quantity.AIR, "air temperature, in degrees C"),
         ],
     )
-    value = forms.FloatField(
-        label="Value",
-        error_messages={"invalid": "Write a number such as 0.79."},
+    value = NumberField(
+        label="How much?",
+        error_messages={"required": "Nothing was written. Write a number such as 0.79."},
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
-    observed_at = forms.DateTimeField(
+    observed_at = ClockField(
         label="When?",
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
         input_formats=["%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M"],
-        error_messages={"invalid": "Write the moment as 2026-05-21 18:30."},
+        error_messages={
+            "required": "Nothing was written. Write the moment as 2026-05-21 18:30.",
+            "invalid": "This is no day and time. Write the moment as 2026-05-21 18:30.",
+        },
         help_text="by the clock at the river",
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, at: datetime, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for name, field in self.fields.items():
-            told = [f"id_{name}_help"] if field.help_text else []
-            if self.is_bound and name in self.errors:
-                told.append(f"id_{name}_errors")
-                field.widget.attrs["aria-invalid"] = "true"
-            if told:
-                field.widget.attrs["aria-describedby"] = " ".join(told)
+        self.at = at
+
+    def clean_observed_at(self) -> datetime:
+        """Refuse a moment ahead, in the clock in which it was typed."""
+        observed_at: datetime = self.cleaned_data["observed_at"]
+        if moment_refusal(observed_at, self.at):
+            here = self.at.astimezone(observed_at.tzinfo)
+            raise ValidationError(
+                f"{observed_at:%Y-%m-%d %H:%M} lies ahead: at the river it is "
+                f"{here:%Y-%m-%d %H:%M}.",
+                code="ahead",
+            )
+        return observed_at

@@ -33,7 +33,9 @@ def river(request: HttpRequest, key: UUID) -> HttpResponse:
     here = at.astimezone(gauge.river.zoneinfo)
     with timezone.override(gauge.river.zoneinfo):
         form = TypedReadingForm(
-            request.POST or None, initial={"observed_at": here.replace(second=0, microsecond=0)}
+            request.POST or None,
+            initial={"observed_at": here.replace(second=0, microsecond=0)},
+            at=at,
         )
         if request.method == "POST" and form.is_valid():
             try:
@@ -46,7 +48,7 @@ def river(request: HttpRequest, key: UUID) -> HttpResponse:
                     at=at,
                 )
             except ReadingRefused as refusal:
-                form.add_error("value", str(refusal))
+                form.add_error("value", f"{refusal}")
             else:
                 messages.success(request, "Kept. The next forecast will use it.")
                 return redirect("gauges:river", key=gauge.key)
