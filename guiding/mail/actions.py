@@ -86,6 +86,15 @@ def attach_document(letter: Letter, document: Document) -> None:
     letter.refresh_from_db()
 
 
+def withdraw_letters(about: str, *, why: str, at: datetime) -> int:
+    """Take back what has not left yet: an old letter must not arrive after the new one.
+
+    Returns how many were taken back. One that a worker has in hand at this moment may still go.
+    """
+    waiting = Letter.objects.filter(about=about, sent_at__isnull=True, given_up_at__isnull=True)
+    return waiting.update(given_up_at=at, last_error=f"withdrawn: {why}")
+
+
 def _new_message_id() -> str:
     domain = parseaddr(settings.DEFAULT_FROM_EMAIL)[1].rpartition("@")[2]
     return f"<{uuid.uuid4()}@{domain}>"

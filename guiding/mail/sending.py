@@ -103,9 +103,9 @@ def _send_one(letter: Letter, now: datetime, make_link: MakeLink) -> str:
     except Exception as error:
         said = _without_link(f"{type(error).__name__}: {error}", link)
         return _note_failure(letter, now, said, is_final=_is_final(error))
-    # whoever holds the lease by now: the letter has gone
+    # whoever holds the lease by now, or has withdrawn it meanwhile: the letter has gone
     Letter.objects.filter(pk=letter.pk, sent_at__isnull=True).update(
-        sent_at=now, claimed_until=None, last_error=""
+        sent_at=now, claimed_until=None, given_up_at=None, last_error=""
     )
     return "sent"
 

@@ -3,7 +3,7 @@
 import pytest
 from django.db import transaction
 
-from guiding.mail.actions import LetterRefused, attach_document
+from guiding.mail.actions import LetterRefused, attach_document, withdraw_letters
 from guiding.mail.models import LINK_PLACEHOLDER, Letter
 from tests.factories import make_document, make_letter
 
@@ -78,3 +78,20 @@ def test_a_letter_waits_for_its_document_and_is_due_once_that_is_attached(moment
 
     assert Letter.objects.due(moment).get() == letter
     assert letter.documents.count() == 1
+
+
+def test_a_letter_that_was_overtaken_is_withdrawn_and_what_has_gone_stays_gone(moment):
+    gone, waiting, again = (make_letter(about="briefing 1", at=moment) for _ in range(3))
+    other = make_letter(about="briefing 2", at=moment)
+    Letter.objects.filter(pk=gone.pk).update(sent_at=moment)
+    Letter.objects.filter(pk=again.pk).update(claimed_until=moment, tries=3, last_error="busy")
+
+    assert withdraw_letters("briefing 1", why="replaced by issue 2", at=moment) == 2
+
+    assert list(Letter.objects.due(moment)) == [other]
+    for letter in (waiting, again):
+        letter.refresh_from_db()
+        assert letter.last_error == "withdrawn: replaced by issue 2"
+        assert letter.sent_at is None
+    gone.refresh_from_db()
+    assert (gone.given_up_at, gone.last_error) == (None, "")
