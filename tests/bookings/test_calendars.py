@@ -108,9 +108,10 @@ def test_the_same_trip_at_the_same_moment_is_the_same_bytes(moment):
 
 def test_two_parts_of_a_day_are_one_event_from_first_meeting_to_last_end(moment):
     water = make_water()
+    upper, lower = (make_beat(water=water, name=name) for name in ("Upper", "Lower"))
     days = (
-        day_at(water, DAY, time(19, 0), time(22, 0), part="evening"),
-        day_at(water, DAY, time(8, 30), time(13, 0)),
+        day_at(water, DAY, time(19, 0), time(22, 0), part="evening", beat=lower),
+        day_at(water, DAY, time(8, 30), time(13, 0), beat=upper),
     )
 
     (event,), (again,) = read(write(make_booking(water=water, days=days), moment))
@@ -118,6 +119,7 @@ def test_two_parts_of_a_day_are_one_event_from_first_meeting_to_last_end(moment)
     assert event.dtstart.value == datetime(2026, 5, 28, 7, 30, tzinfo=UTC)
     assert event.dtend.value == datetime(2026, 5, 28, 21, 0, tzinfo=UTC)
     assert again.description.index("Morning") < again.description.index("Evening")
+    assert again.summary == "Fishing: Upper and Lower"
 
 
 def test_a_trip_of_two_days_is_published_with_an_event_a_day_and_asks_no_answer(moment):
