@@ -11,7 +11,8 @@ from guiding.charts import river_chart, river_table
 from guiding.svg import Svg, text_width
 
 PAGE_WIDTH_PT = {"A4": 493.0, "A5": 352.0}  # between the margins of pack.css
-DAY_SHEET_PT = 742.0  # the height of an A4 page between its margins, less a line to spare
+DAY_SHEET_PT = 751.0  # the height of an A4 page between its margins
+TIGHT = 0.8  # how tall the same words are in the smaller style of pack.css
 RIVER_PT = (112.0, 196.0)  # the least and the most height of the river's picture on paper
 LINE_HEIGHT = 1.36
 PHONE_WIDTH_PT = 265.0  # 354 px
@@ -21,14 +22,16 @@ def draw_pack(content: dict[str, Any], *, page_size: str = "A4") -> dict[str, An
     """Return every drawing of a pack for paper, keyed as the parts of the template use them."""
     width = PAGE_WIDTH_PT[page_size]
     picture = content["river"]["picture"]
-    room = DAY_SHEET_PT - _words_of_day_sheet(content) if page_size == "A4" else 0.0
     least, most = RIVER_PT
+    words = _words_of_day_sheet(content)
+    is_tight = page_size != "A4" or words > DAY_SHEET_PT - (least if picture else 0)
+    room = DAY_SHEET_PT - words * (TIGHT if is_tight else 1)
     return {
         "river": _river(content, width, min(max(room, least), most), "pack"),
         "river_phone": None,
         "river_rows": river_table(picture, every_hours=12) if picture else [],
         "setups": _setups(content, width),
-        "is_tight": room < (least if picture else 0),
+        "is_tight": is_tight,
     }
 
 
@@ -67,7 +70,7 @@ def _words_of_day_sheet(content: dict[str, Any]) -> float:
     setups = [content["setup"]] if content["setup"] else []
     said = [setup["sentence"] for setup in [*setups, *content.get("later_setups", ())]]
     used += heading + sum(tall(words, 11.5) + 5 for words in said or [content["setup_says"]])
-    used += heading + tall(content["wading"], 15, lead=1.2)
+    used += heading + tall(content["wading"], 15 if len(content["wading"]) <= 80 else 12, lead=1.25)
     emergency = content["emergency"]
     called = "".join(emergency[key] for key in ("number", "guide_name", "guide_phone"))
     used += heading + tall(f"{called}{emergency['fishery_phone']}{' ' * 100}", 11.5)
