@@ -6,20 +6,22 @@ import re
 from datetime import datetime
 from typing import Any
 
-from django.db import transaction
-from guiding.gauges.forecasting import newest_forecast
+from django.db import IntegrityError, transaction
 
 from briefings.changes import says_the_same, what_changed
-from briefings.compose import compose, read_trip, valid_until
+from briefings.compose import compose
 from briefings.content import content_hash
+from briefings.groundwork import Groundwork, lay_groundwork
 from briefings.letters import write_briefing_letter
 from briefings.models import Briefing
+from briefings.trips import NothingToBrief, valid_until
 from guiding.bookings.models import Booking
 from guiding.clients.models import Person
 from guiding.documents.models import Document
-from guiding.gauges.models import Forecast
 from guiding.history.models import record
 from guiding.mail.models import Letter
+
+TRIES = 3  # a second press finds the first one's issue; more meet only where many press at once
 
 
 class NoAddress(Exception):
@@ -39,55 +41,90 @@ def issue_briefing(
 
     Where nothing a reader would notice has changed since the last issue, that one is returned and
     no new number is spent. The document itself is written afterwards, outside the transaction.
+
+    Raises NothingToBrief, or NoAddress where a letter is wanted and there is no address.
     """
-    if send and person is not None and not person.email:
-        raise NoAddress(f"{person.name} has no e-mail address on file: print the pack instead.")
-    trip = read_trip(booking)
-    mine = Briefing.objects.filter(booking=booking, person=person, audience=_audience(person))
-    last = mine.order_by("-number").first()
-    content = _content(trip, person, issue=issue, at=at, last=last)
-    with transaction.atomic():
-        if last and last.issue == issue and says_the_same(last.content, content):
-            briefing = last
-        else:
-            briefing = Briefing.objects.create(
-                booking=booking,
-                person=person,
-                audience=_audience(person),
-                issue=issue,
-                number=content["number"],
-                replaces=last,
-                issued_at=at,
-                valid_until=valid_until(trip, issue=issue, at=at),
-                content=content,
-                content_sha256=content_hash(content),
-                forecast=_forecast_used(booking, content, at),
-            )
-            record(
-                "briefing issued",
-                f"booking {booking.key}",
-                at=at,
-                who=who,
-                after={"briefing": str(briefing.key), "number": briefing.number, "issue": issue},
-            )
-        if send and person is not None and not _letter_of(briefing):
-            write_briefing_letter(briefing, at=at)
-            record("briefing sent", f"booking {booking.key}", at=at, who=who)
-    return briefing
+    return _issue(lay_groundwork(booking, issue=issue, at=at), person, who=who, send=send)
 
 
 def issue_to_everybody(
     booking: Booking, *, issue: str, at: datetime, who: Any = None, send: bool = True
 ) -> list[Briefing]:
     """Issue everybody's pack and the guide's copy; those without mail are printed."""
-    briefings = [issue_briefing(booking, None, issue=issue, at=at, who=who)]
-    for member in booking.party.select_related("person"):
-        if member.comes:
-            can_send = send and bool(member.person.email)
-            briefings.append(
-                issue_briefing(booking, member.person, issue=issue, at=at, who=who, send=can_send)
-            )
+    ground = lay_groundwork(booking, issue=issue, at=at)
+    briefings = [_issue(ground, None, who=who, send=False)]
+    for member in ground.trip.coming:
+        can_send = send and bool(member.person.email)
+        briefings.append(_issue(ground, member.person, who=who, send=can_send))
     return briefings
+
+
+def _issue(ground: Groundwork, person: Person | None, *, who: Any, send: bool) -> Briefing:
+    if send and person is not None and not person.email:
+        raise NoAddress(f"{person.name} has no e-mail address on file: print the pack instead.")
+    for attempt in range(1, TRIES + 1):
+        last = _last(ground.trip.booking, person)
+        content = _content(ground, person, last)
+        try:
+            with transaction.atomic():
+                _still_stands(ground.trip.booking)
+                briefing = _freeze(ground, person, content, last, who=who)
+                if send and person is not None and not _letter_of(briefing):
+                    write_briefing_letter(briefing, at=ground.at)
+                    subject = f"booking {ground.trip.booking.key}"
+                    record("briefing sent", subject, at=ground.at, who=who)
+        except IntegrityError:
+            # somebody else took this number meanwhile: theirs may be the very same issue
+            if attempt == TRIES:
+                raise
+        else:
+            return briefing
+    raise AssertionError("unreachable")
+
+
+def _last(booking: Booking, person: Person | None) -> Briefing | None:
+    mine = Briefing.objects.filter(booking=booking, person=person, audience=_audience(person))
+    return mine.order_by("-number").first()
+
+
+def _still_stands(booking: Booking) -> None:
+    """Refuse a booking called off meanwhile. Whoever issues it too waits here for our commit."""
+    if Booking.objects.standing().select_for_update().filter(pk=booking.pk).first() is None:
+        raise NothingToBrief(f"{booking.reference} was called off: there is nothing to brief.")
+
+
+def _freeze(
+    ground: Groundwork,
+    person: Person | None,
+    content: dict[str, Any],
+    last: Briefing | None,
+    *,
+    who: Any,
+) -> Briefing:
+    if last and last.issue == ground.issue and says_the_same(last.content, content):
+        return last
+    booking = ground.trip.booking
+    briefing = Briefing.objects.create(
+        booking=booking,
+        person=person,
+        audience=_audience(person),
+        issue=ground.issue,
+        number=content["number"],
+        replaces=last,
+        issued_at=ground.at,
+        valid_until=valid_until(ground.trip, issue=ground.issue, at=ground.at),
+        content=content,
+        content_sha256=content_hash(content),
+        forecast=ground.forecast,
+    )
+    record(
+        "briefing issued",
+        f"booking {booking.key}",
+        at=ground.at,
+        who=who,
+        after={"briefing": str(briefing.key), "number": briefing.number, "issue": briefing.issue},
+    )
+    return briefing
 
 
 def keep_document(briefing: Briefing, data: bytes, *, at: datetime) -> Document:
@@ -120,25 +157,13 @@ def _audience(person: Person | None) -> str:
     return Briefing.Audience.CLIENT if person else Briefing.Audience.GUIDE
 
 
-def _content(
-    trip: Any, person: Person | None, *, issue: str, at: datetime, last: Briefing | None
-) -> dict[str, Any]:
+def _content(ground: Groundwork, person: Person | None, last: Briefing | None) -> dict[str, Any]:
     number = last.number + 1 if last else 1
     replaces = last.number if last else None
-    first_try = compose(trip, person, issue=issue, at=at, number=number, replaces=replaces)
-    content = first_try.as_json()
+    content = compose(ground, person, number=number, replaces=replaces).as_json()
     if last:
         content["changes"] = list(what_changed(last.content, content))
     return content
-
-
-def _forecast_used(booking: Booking, content: dict[str, Any], at: datetime) -> Forecast | None:
-    """Return the forecast row that the content was made from, so that it cannot be deleted."""
-    if content["issue"] == "first":
-        return None
-    day = booking.days.filter(ends_at__gt=at).order_by("meets_at").first()
-    link = day.beat.gauge_links.select_related("gauge").order_by("order").first() if day else None
-    return newest_forecast(link.gauge, at) if link else None
 
 
 def _letter_of(briefing: Briefing) -> Letter | None:

@@ -7,13 +7,15 @@ from datetime import date, datetime
 from typing import Any
 
 from briefings import cautions, flyplan, gather, rig
+from briefings.caution_shape import Ground
 from briefings.flyplan import DayBox
 from briefings.rig import RigAdvice
+from briefings.rules import Rule
 from guiding.gauges.conditions import Conditions, Given, condition_as_json
 from guiding.gauges.outlook import Outlook, outlook_for
 from guiding.rivers.models import Beat
 from guiding.sources import Reason
-from guiding.tackle.setup import fly_as_json, setup_as_json
+from guiding.tackle.setup import TackleBox, fly_as_json, setup_as_json
 from guiding.tackle.stock import tackle_box
 
 NOT_KNOWN = "not_known"
@@ -50,18 +52,35 @@ def advise_on(
     people: int | None = None,
 ) -> Advice:
     """Read the river and the box, and advise. `people` on the bank: the rods and the guide."""
-    outlook = outlook_for(beat, day, part, at=at, given=given)
-    box = tackle_box()
-    chosen = rig.choose(
-        outlook.conditions,
-        box,
+    return advise(
+        outlook_for(beat, day, part, at=at, given=given),
+        tackle_box(),
         gather.rules_on_file(),
+        gather.ground_of(beat, people=rods + 1 if people is None else people),
+        at=at,
         fish=fish,
         method=method,
         casting=casting,
         rods=rods,
     )
-    ground = gather.ground_of(beat, people=rods + 1 if people is None else people)
+
+
+def advise(
+    outlook: Outlook,
+    box: TackleBox,
+    rules: tuple[Rule, ...],
+    ground: Ground,
+    *,
+    at: datetime,
+    fish: str,
+    method: str = "fly",
+    casting: str | None = None,
+    rods: int = 1,
+) -> Advice:
+    """Advise from what was read already; nothing is asked of the database."""
+    chosen = rig.choose(
+        outlook.conditions, box, rules, fish=fish, method=method, casting=casting, rods=rods
+    )
     return Advice(
         outlook=outlook,
         rig=chosen,

@@ -6,14 +6,16 @@ that the danger is not there, and most are never dropped.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from briefings import caution_river, caution_weather
 from briefings.caution_shape import Caution, Ground
 from guiding.gauges.conditions import Conditions
 from guiding.sources import COMMON_PRACTICE, Label, Reason, Source
 
-__all__ = ["Ground", "always", "danger_line", "for_day"]
+__all__ = ["Danger", "Ground", "always", "danger_line", "danger_line_over", "for_day", "for_parts"]
+
+Danger = tuple[Conditions | None, Ground]  # of one part of the day
 
 FISH_IN_AIR = Source(
     label=Label.PUBLISHED, title="Natural Resources Wales, briefing on angling in warm water"
@@ -40,14 +42,33 @@ def for_day(conditions: Conditions | None, ground: Ground) -> tuple[Reason, ...]
     return tuple(caution.reason for caution in _by_urgency(conditions, ground))
 
 
+def for_parts(parts: Sequence[Danger]) -> tuple[Reason, ...]:
+    """Return the cautions of several parts of a day, each once, as its worst part asks for it."""
+    return tuple(caution.reason for caution in _over(parts))
+
+
 def danger_line(conditions: Conditions | None, ground: Ground, wading_words: str) -> str:
     """Return the one line for the black bar of the day sheet: the worst first, then the wading."""
-    worst = _by_urgency(conditions, ground)[:DANGERS_IN_THE_LINE]
+    return danger_line_over([(conditions, ground)], wading_words)
+
+
+def danger_line_over(parts: Sequence[Danger], wading_words: str) -> str:
+    """Return the one line for several parts of a day: the worst of all of them first."""
+    worst = _over(parts)[:DANGERS_IN_THE_LINE]
     words = " ".join(wading_words.split()).rstrip(".")
     said = [" ".join(caution.short.split()) for caution in worst]
     if words:
         said.append(words[0].upper() + words[1:])
     return " ".join(f"{sentence}." for sentence in said)
+
+
+def _over(parts: Sequence[Danger]) -> list[Caution]:
+    """Return each text once, the most urgent first; the more urgent part speaks for it."""
+    found = [caution for conditions, ground in parts for caution in _by_urgency(conditions, ground)]
+    worst: dict[str, Caution] = {}
+    for caution in sorted(found, key=lambda caution: caution.rank):
+        worst.setdefault(caution.reason.text, caution)
+    return list(worst.values())
 
 
 def _by_urgency(conditions: Conditions | None, ground: Ground) -> list[Caution]:

@@ -38,6 +38,11 @@ def kind_words(kind: Kind) -> str:
     return str(kind).replace("_", " ")
 
 
+def rounded(number: float, digits: int = 1) -> str:
+    """Return a number with no more decimals than it can bear, and never "-0"."""
+    return f"{round(number, digits) + 0.0:g}"
+
+
 def facts_from(
     conditions: Conditions,
     *,
@@ -70,21 +75,22 @@ def _passes_words(passes: int) -> str:
 
 
 def _numbers(conditions: Conditions) -> dict[str, Fact]:
-    sources: tuple[tuple[str, Condition, str, str], ...] = (
-        ("level_m", conditions.level, "level", "m"),
-        ("water_c", conditions.water, "water", "\N{DEGREE SIGN}C"),
-        ("air_c", conditions.air, "air", "\N{DEGREE SIGN}C"),
-        ("wind_ms", conditions.wind, "wind", "m/s"),
-        ("visibility_cm", conditions.visibility, "visibility", "cm"),
-        ("rise_cm_h", conditions.rise, "rise", "cm an hour"),
-        ("rain_mm", conditions.rain, "rain", "mm"),
+    sources: tuple[tuple[str, Condition, str, str, int], ...] = (
+        ("level_m", conditions.level, "level", "m", 2),
+        ("water_c", conditions.water, "water", "\N{DEGREE SIGN}C", 1),
+        ("air_c", conditions.air, "air", "\N{DEGREE SIGN}C", 1),
+        ("wind_ms", conditions.wind, "wind", "m/s", 1),
+        ("visibility_cm", conditions.visibility, "visibility", "cm", 0),
+        ("rise_cm_h", conditions.rise, "rise", "cm an hour", 1),
+        ("rain_mm", conditions.rain, "rain", "mm", 1),
     )
     return {
         name: Fact(
             value=condition.number,
-            words=f"{word} {condition.number:g} {unit} ({kind_words(condition.kind)})",
+            words=f"{word} {rounded(condition.number, digits)} {unit}"
+            f" ({kind_words(condition.kind)})",
         )
-        for name, condition, word, unit in sources
+        for name, condition, word, unit, digits in sources
         if condition.number is not None
     }
 
@@ -120,15 +126,15 @@ def _temperature_changes(conditions: Conditions) -> dict[str, Fact]:
         way = "down" if drop >= 0 else "up"
         found["water_drop_c"] = Fact(
             value=drop,
-            words=f"water {way} {abs(drop):g} \N{DEGREE SIGN}C in two days"
+            words=f"water {way} {rounded(abs(drop))} \N{DEGREE SIGN}C in two days"
             f" ({kind_words(conditions.water.kind)})",
         )
     if water is not None and air is not None:
         gap = round(air - water, 6)
         found["air_minus_water_c"] = Fact(
             value=gap,
-            words=f"air {air:g} \N{DEGREE SIGN}C ({kind_words(conditions.air.kind)}) over water"
-            f" {water:g} \N{DEGREE SIGN}C ({kind_words(conditions.water.kind)})",
+            words=f"air {rounded(air)} \N{DEGREE SIGN}C ({kind_words(conditions.air.kind)})"
+            f" over water {rounded(water)} \N{DEGREE SIGN}C ({kind_words(conditions.water.kind)})",
         )
     return found
 
@@ -142,7 +148,8 @@ def _clarity(conditions: Conditions) -> dict[str, Fact]:
             value = "clear"
         else:
             value = "dirty" if visibility.number < DIRTY_BELOW_CM else "coloured"
-        words = f"{value}, visibility {visibility.number:g} cm ({kind_words(visibility.kind)})"
+        seen = f"visibility {rounded(visibility.number, 0)} cm ({kind_words(visibility.kind)})"
+        words = f"{value}, {seen}"
         found["clarity"] = Fact(value=value, words=words)
     elif isinstance(colour.value, str):
         value = "stained" if colour.value == "tea-coloured" else colour.value

@@ -5,22 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, datetime
 
-from briefings.cautions import Ground
+from briefings.caution_shape import Ground, highest, lowest
 from briefings.kit import Guest, LoanStock
 from briefings.models import SetUpRule
 from briefings.rules import Rule
 from briefings.wading import Circumstances, Sounding, Wader
+from guiding.accounts.models import User
 from guiding.clients.models import Person
 from guiding.gauges.conditions import Conditions
 from guiding.gauges.hydrology.record import MarkLevel
 from guiding.gauges.levels import last_at_or_above
-from guiding.gauges.models import Gauge, PoolGauge
+from guiding.gauges.models import Gauge
 from guiding.rivers.models import Beat, Pool
 from guiding.sources import COMMON_PRACTICE, Reason
 from guiding.tackle.models import LoanItem
-
-# A water warmer than this carries no ice. Between freezing and this the guide's eye decides.
-NO_ICE_ABOVE_C = 3.0
 
 
 def rules_on_file() -> tuple[Rule, ...]:
@@ -54,6 +52,11 @@ def wader_of(person: Person, day: date) -> Wader:
     )
 
 
+def guide_on_file() -> User | None:
+    """Return the guide whose name and telephone stand on the packs."""
+    return User.objects.filter(role=User.Role.GUIDE, is_active=True).order_by("id").first()
+
+
 def soundings_of(pool: Pool, gauge: Gauge) -> tuple[Sounding, ...]:
     """Return a pool's soundings against this gauge."""
     return tuple(
@@ -71,8 +74,8 @@ def soundings_of(pool: Pool, gauge: Gauge) -> tuple[Sounding, ...]:
 
 def ratio_of(pool: Pool, gauge: Gauge) -> float:
     """Return metres of depth for each metre on the gauge: 1 until it has been learned."""
-    learned = PoolGauge.objects.filter(pool=pool, gauge=gauge).first()
-    return learned.ratio if learned else 1.0
+    learned = [row.ratio for row in pool.gauge_ratios.all() if row.gauge_id == gauge.pk]
+    return learned[0] if learned else 1.0
 
 
 def last_over_bank(gauge: Gauge, marks: Iterable[MarkLevel]) -> date | None:
@@ -85,19 +88,18 @@ def last_over_bank(gauge: Gauge, marks: Iterable[MarkLevel]) -> date | None:
 
 
 def circumstances_of(conditions: Conditions) -> Circumstances:
-    """Return what the water and the light do besides depth and speed; not known stays None."""
+    """Return what the water and the light do besides depth and speed; not known stays None.
+
+    Where a value has a spread, its careful end counts.
+    """
     colour = conditions.colour.value
-    water_c = conditions.water.number
     dark_at = conditions.light.full_dark_at
-    has_ice: bool | None = False
-    if conditions.may_ice and (water_c is None or water_c <= NO_ICE_ABOVE_C):
-        has_ice = None
     return Circumstances(
-        rise_cm_h=conditions.rise.number,
+        rise_cm_h=highest(conditions.rise),
         rise_is_flagged=conditions.rise_is_flagged,
         is_coloured=None if colour is None else colour in {"coloured", "dirty"},
-        visibility_cm=conditions.visibility.number,
-        has_ice=has_ice,
+        visibility_cm=lowest(conditions.visibility),
+        has_ice=conditions.has_ice,
         is_night=conditions.part == "night"
         or (dark_at is not None and conditions.ends_at > dark_at),
         was_walked_today=None,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -12,25 +12,20 @@ from guiding.bookings.models import Booking, PartyMember
 from guiding.gauges.conditions import Conditions
 
 
-def kit_for(member: PartyMember, dates: Sequence[date], conditions: Conditions | None) -> KitList:
-    """Return one member's kit, after what everybody booked before them on those days has out.
+def kits_on(
+    dates: Sequence[date], conditions: Sequence[Conditions | None]
+) -> Mapping[int, KitList]:
+    """Return the kit of everybody who is out on these days, keyed by party member.
 
     Turns go by booking reference, then by place in the party, so that everybody's pack tells the
     same story whichever is written first.
     """
-    stock = gather.loan_stock()
-    for other in _everybody_out(dates):
-        answer = kit.for_person(
-            gather.guest_of(other.person, other.role, dates[0]), stock, conditions
-        )
-        if other.pk == member.pk:
-            return answer
-        stock = _without(stock, answer.set_aside)
-    return kit.for_person(gather.guest_of(member.person, member.role, dates[0]), stock, conditions)
+    return share_out(everybody_out(dates), gather.loan_stock(), min(dates), conditions)
 
 
-def _everybody_out(dates: Sequence[date]) -> Iterable[PartyMember]:
-    return (
+def everybody_out(dates: Sequence[date]) -> tuple[PartyMember, ...]:
+    """Return who comes on any of these days, in the order of their turns."""
+    return tuple(
         PartyMember.objects.filter(booking__days__date__in=dates)
         .exclude(booking__state=Booking.State.CANCELLED)
         .exclude(role=PartyMember.Role.PAYER)
@@ -38,6 +33,28 @@ def _everybody_out(dates: Sequence[date]) -> Iterable[PartyMember]:
         .order_by("booking__reference", "id")
         .distinct()
     )
+
+
+def share_out(
+    members: Iterable[PartyMember],
+    stock: tuple[LoanStock, ...],
+    day: date,
+    conditions: Sequence[Conditions | None],
+) -> Mapping[int, KitList]:
+    """Give each in turn what fits of what is left. `conditions`: of each part of the day."""
+    kits = {}
+    for member in members:
+        guest = gather.guest_of(member.person, member.role, day)
+        answers = [kit.for_person(guest, stock, part) for part in conditions]
+        kits[member.pk] = answer = _for_all_parts(answers)
+        stock = _without(stock, answer.set_aside)
+    return kits
+
+
+def _for_all_parts(answers: Sequence[KitList]) -> KitList:
+    """Return one list for the whole day: sizes are the same in every part, clothes add up."""
+    bring = dict.fromkeys(line for answer in answers for line in answer.bring)
+    return replace(answers[0], bring=tuple(bring))
 
 
 def _without(

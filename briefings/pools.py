@@ -7,8 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from briefings import gather, wading
-from briefings.wading import Wading
+from briefings.caution_shape import highest
+from briefings.wading import Sounding, Wading
+from briefings.words import listed
 from guiding.clients.models import Person
+from guiding.gauges.models import Gauge
 from guiding.gauges.outlook import Outlook
 from guiding.rivers.models import Beat, Pool
 
@@ -25,30 +28,63 @@ class PoolWading:
     chance: float | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredPool:
+    """A pool with what was measured in it against the beat's gauge."""
+
+    pool: Pool
+    soundings: tuple[Sounding, ...]
+    ratio: float
+
+
+def measured_pools(beat: Beat, gauge: Gauge | None) -> tuple[MeasuredPool, ...]:
+    """Read the pools of a beat; without a gauge no sounding can be read at a level."""
+    return tuple(
+        MeasuredPool(
+            pool=pool,
+            soundings=gather.soundings_of(pool, gauge) if gauge else (),
+            ratio=gather.ratio_of(pool, gauge) if gauge else 1.0,
+        )
+        for pool in beat.pools.all()
+    )
+
+
 def wading_on(
     beat: Beat, people: Sequence[Person], outlook: Outlook, day: date
 ) -> tuple[PoolWading, ...]:
-    """Judge every pool of a beat for every person, at the high side of the forecast band.
+    """Read the pools of a beat and judge each for every person."""
+    gauge = outlook.gauge
+    return judge_pools(
+        measured_pools(beat, gauge),
+        people,
+        outlook,
+        day,
+        over_bank_on=gather.last_over_bank(gauge, outlook.marks) if gauge else None,
+    )
+
+
+def judge_pools(
+    pools: Sequence[MeasuredPool],
+    people: Sequence[Person],
+    outlook: Outlook,
+    day: date,
+    *,
+    over_bank_on: date | None,
+) -> tuple[PoolWading, ...]:
+    """Judge every pool for every person, at the high side of the forecast band.
 
     The high side is taken on purpose: a client's words must hold for the river that may come, and
     the guide sees the stop level and its chance beside them.
     """
-    gauge = outlook.gauge
-    conditions = outlook.conditions
-    level_m = (
-        conditions.level.high if conditions.level.high is not None else conditions.level.number
-    )
-    circumstances = gather.circumstances_of(conditions)
-    over_bank_on = gather.last_over_bank(gauge, outlook.marks) if gauge else None
+    level_m = highest(outlook.conditions.level)
+    circumstances = gather.circumstances_of(outlook.conditions)
     judged = []
-    for pool in beat.pools.prefetch_related("soundings"):
-        soundings = gather.soundings_of(pool, gauge) if gauge else ()
-        ratio = gather.ratio_of(pool, gauge) if gauge else 1.0
+    for measured in pools:
         for person in people:
             answer = wading.judge_pool(
-                soundings=soundings,
+                soundings=measured.soundings,
                 level_m=level_m,
-                ratio=ratio,
+                ratio=measured.ratio,
                 over_bank_since=over_bank_on,
                 today=day,
                 wader=gather.wader_of(person, day),
@@ -58,7 +94,7 @@ def wading_on(
             judged.append(
                 PoolWading(
                     person=person,
-                    pool=pool,
+                    pool=measured.pool,
                     wading=answer,
                     chance=None if stop_m is None else outlook.chance_above(stop_m),
                 )
@@ -83,10 +119,4 @@ def client_words(judged: Sequence[PoolWading], *, comes_to_fish: bool) -> str:
     elsewhere = others[0]
     if not bank:
         return f"{elsewhere[0].upper()}{elsewhere[1:]}."
-    return f"Bank only in {_listed(bank)}. Elsewhere: {elsewhere}."
-
-
-def _listed(names: Sequence[str]) -> str:
-    if len(names) == 1:
-        return names[0]
-    return f"{', '.join(names[:-1])} and {names[-1]}"
+    return f"Bank only in {listed(bank)}. Elsewhere: {elsewhere}."

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from guiding.gauges.conditions import Condition, Kind
 from guiding.gauges.outlook_words import chance_words as share_words
-from guiding.units import degrees_to_compass, temperature_words
+from guiding.units import degrees_to_compass, level_words, temperature_words
 
 NAMES = {
     "level": "level at the gauge",
@@ -61,6 +62,18 @@ def chance_words(chance: float | None) -> str:
     return "not known" if chance is None else share_words(chance)
 
 
+def opened(text: str) -> str:
+    """Return a text that opens with a capital; the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
+def listed(names: Sequence[str]) -> str:
+    """Return "Ada", "Ada and Tom", "Ada, Tom and Ida"."""
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
 def _plain(value: str) -> str:
     return value.replace("_", " ")
 
@@ -68,7 +81,7 @@ def _plain(value: str) -> str:
 def number_words(value: float, unit: str, units: str) -> str:
     """Return a number with its unit, rounded to what it can bear, in the reader's units."""
     if unit == "m":
-        return f"{value:.2f} m"
+        return level_words(value)
     if unit == "degrees C":
         return temperature_words(value, units)
     if unit == "cm":
@@ -78,11 +91,11 @@ def number_words(value: float, unit: str, units: str) -> str:
         miles = f"{value / 0.44704:.0f} mph"
         return f"{miles} ({value:.0f} m/s)" if units == "imperial" else f"{value:.0f} m/s ({miles})"
     if unit in {"cm/h", "cm an hour"}:
-        return f"{value:.0f} cm an hour"
+        return f"{round(value)} cm an hour"
     if unit in {"degrees", "degree"}:
         return degrees_to_compass(value)
-    if unit == "mm":
-        return f"{value:.1f} mm"
+    if unit == "mm":  # of rain
+        return f"{value:.0f} mm" if value >= 1 or value == 0 else "under 1 mm"
     return f"{value:g} {unit}".strip()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from briefings.facts import rounded
 from briefings.rules import Held, Rule
 from guiding.gauges.conditions import Condition, Conditions, Kind
 from guiding.sources import COMMON_PRACTICE, Label, Reason, Source
@@ -81,7 +82,7 @@ def _stop(conditions: Conditions, held: tuple[Held, ...]) -> Held | None:
             return one
     water_c = conditions.water.number
     if water_c is not None and water_c >= STOP_FROM_C:
-        return Held(rule=STOP_IN_WARM_WATER, because=f"water {water_c:g} °C")
+        return Held(rule=STOP_IN_WARM_WATER, because=f"water {rounded(water_c)} °C")
     return None
 
 

@@ -38,6 +38,18 @@ def length_words(metres: float, units: str) -> str:
     return f"{feet} ({metric})" if units == "imperial" else f"{metric} ({feet})"
 
 
+def thickness_words(millimetres: float, units: str) -> str:
+    """Return how thick a leader piece is, in thousandths of an inch besides millimetres."""
+    metric, inches = f"{millimetres:.2f} mm", f"{millimetres / 10 / INCH_CM:.3f} in"
+    return f"{inches} ({metric})" if units == "imperial" else f"{metric} ({inches})"
+
+
+def fly_length_words(millimetres: int, units: str) -> str:
+    """Return a fly's dressed length: "19 mm", or in inches with it behind."""
+    inches = f"{millimetres / 10 / INCH_CM:.1f} in"
+    return f"{inches} ({millimetres} mm)" if units == "imperial" else f"{millimetres} mm"
+
+
 def level_words(level_m: float) -> str:
     """Return a gauge level; a gauge is read in its own unit by everybody: "0.79 m"."""
     return f"{level_m:.2f} m"
@@ -45,10 +57,11 @@ def level_words(level_m: float) -> str:
 
 def temperature_words(celsius: float, units: str) -> str:
     """Return a temperature in the reader's units with the other behind it."""
-    other = celsius_to_fahrenheit(celsius)
+    # whole numbers, so that what rounds to nought is never "-0"
+    here, other = round(celsius), round(celsius_to_fahrenheit(celsius))
     if units == "imperial":
-        return f"{other:.0f} \N{DEGREE SIGN}F ({celsius:.0f} \N{DEGREE SIGN}C)"
-    return f"{celsius:.0f} \N{DEGREE SIGN}C ({other:.0f} \N{DEGREE SIGN}F)"
+        return f"{other} \N{DEGREE SIGN}F ({here} \N{DEGREE SIGN}C)"
+    return f"{here} \N{DEGREE SIGN}C ({other} \N{DEGREE SIGN}F)"
 
 
 def degrees_to_compass(degrees: float) -> str:

@@ -9,10 +9,11 @@ from django.utils import timezone
 
 from briefings import words
 from briefings.advice import Advice, advice_as_json, advise_on
-from briefings.pages import alternative_words, fly_words, setup_sentence
+from briefings.pages import alternative_lines, fly_words, setup_sentence
 from guiding.command_line import OneLineCommand, day, moment, number, refuse
 from guiding.gauges.conditions import Given, Phase
 from guiding.rivers.models import Beat, Part
+from guiding.tackle.setup import Fly
 from guiding.units import length_words
 
 
@@ -120,10 +121,10 @@ def advice_text(advice: Advice) -> str:
             lines.append(f"  {section.part}: {length_words(section.length_m, 'metric')}{thick}")
         lines.append(f"  knots: {'; '.join(chosen.setup.knots)}")
     lines += [f"Because: {r.text} ({r.because}; {r.source.label})" for r in chosen.reasons]
-    lines += [f"Next best: {alternative_words(a, 'metric')}" for a in chosen.alternatives]
+    lines += [f"Next best: {line}" for line in alternative_lines(chosen, "metric")]
     lines += [f"Overruled: {o.rule} by {o.by}; it asked for {o.asked}." for o in chosen.overruled]
     box = [*advice.day_box.points, *advice.day_box.droppers]
-    lines += ["", "In the box", *(f"- {f.role}: {f.pattern}, {fly_words(f)}" for f in box), ""]
+    lines += ["", "In the box", *map(_fly_line, box), ""]
     for value in advice.conditions.all():
         name = words.NAMES.get(value.what, value.what)
         spread = words.spread_words(value, "metric")
@@ -131,3 +132,7 @@ def advice_text(advice: Advice) -> str:
         said = words.value_words(value, "metric")
         lines.append(f"{name}: {said}{f' ({spread})' if spread else ''}, {how}. {value.source}")
     return "\n".join(lines)
+
+
+def _fly_line(fly: Fly) -> str:
+    return f"- {fly.role}: {fly.pattern}, {fly_words(fly, 'metric')}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -10,8 +11,8 @@ from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from briefings.actions import issue_briefing
-from briefings.compose import NothingToBrief, next_day, read_trip
-from briefings.printing import write_document
+from briefings.printer import NoPrinter, load_printing
+from briefings.trips import NothingToBrief, next_day, read_trip
 from guiding.bookings.models import Booking
 from guiding.clients.models import Person
 from guiding.command_line import OneLineCommand, moment, refuse
@@ -35,20 +36,15 @@ class Command(OneLineCommand):
             self._list(at, as_json=options["json"])
             return
         booking = self._booking(options["booking"])
-        out: Path | None = options["out"]
-        if out is None:
-            raise refuse("--out is missing; name the PDF file to write.")
-        if not out.parent.is_dir():
-            raise refuse(f"The folder {out.parent} does not exist.")
-        if out.is_dir():
-            raise refuse(f"{out} is a folder; name the PDF file to write.")
+        out = writable(options["out"])
         person = self._person(booking, options["client"])
         try:
+            printing = load_printing()
             issue = options["issue"] or self._issue_due(booking, at)
             briefing = issue_briefing(booking, person, issue=issue, at=at)
-        except NothingToBrief as error:
+        except (NothingToBrief, NoPrinter) as error:
             raise refuse(str(error)) from error
-        document = write_document(briefing, at=at)
+        document = printing.write_document(briefing, at=at)
         try:
             out.write_bytes(document.read())
         except OSError as error:
@@ -75,7 +71,8 @@ class Command(OneLineCommand):
 
     def _list(self, at: datetime, *, as_json: bool) -> None:
         rows = []
-        for booking in Booking.objects.standing().filter(days__ends_at__gt=at).distinct():
+        owed = Booking.objects.standing().filter(days__ends_at__gt=at).distinct()
+        for booking in owed.select_related("water__river"):
             trip = read_trip(booking)
             names = [member.person.name for member in trip.coming]
             rows.append((booking.reference, next_day(trip, at), booking.water.name, names))
@@ -103,19 +100,22 @@ class Command(OneLineCommand):
         )
         if booking is None:
             raise refuse(f"No booking is called {reference!r}; `brief --list` prints them.")
-        if booking.state == Booking.State.CANCELLED:
-            raise refuse(f"{booking.reference} was called off: there is nothing to brief.")
         return booking
 
     def _person(self, booking: Booking, name: str | None) -> Person | None:
         if name is None:
             return None
-        coming = [m.person for m in booking.party.select_related("person") if m.comes]
-        wanted = name.strip().casefold()
-        found = [p for p in coming if wanted in {p.name.casefold(), p.called.casefold()}]
-        if len(found) != 1:
-            names = ", ".join(p.name for p in coming)
+        trip, wanted = read_trip(booking), name.strip().casefold()
+        party = [member.person for member in trip.party]
+        # a full name decides over a short one that somebody else goes by
+        found = [p for p in party if p.name.casefold() == wanted]
+        found = found or [p for p in party if p.called.casefold() == wanted]
+        if not found:
+            names = ", ".join(member.person.name for member in trip.coming)
             raise refuse(f"{name!r} names nobody who comes on {booking.reference}: {names}.")
+        if len(found) > 1:
+            names = ", ".join(p.name for p in found)
+            raise refuse(f"{name!r} names {len(found)} people: {names}. Give the full name.")
         return found[0]
 
     def _issue_due(self, booking: Booking, at: datetime) -> str:
@@ -124,3 +124,16 @@ class Command(OneLineCommand):
         day = next_day(trip, at)
         tomorrow = trip.river.day_of(at) + timedelta(days=1)
         return "final" if day <= tomorrow else "first"
+
+
+def writable(out: Path | None) -> Path:
+    """Return where to write, or refuse before anything is issued."""
+    if out is None:
+        raise refuse("--out is missing; name the PDF file to write.")
+    if not out.parent.is_dir():
+        raise refuse(f"The folder {out.parent} does not exist.")
+    if out.is_dir():
+        raise refuse(f"{out} is a folder; name the PDF file to write.")
+    if not os.access(out if out.exists() else out.parent, os.W_OK):
+        raise refuse(f"{out} may not be written: choose another place.")
+    return out

@@ -7,8 +7,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from briefings.actions import issue_briefing
-from briefings.compose import NothingToBrief
 from briefings.models import Briefing
+from briefings.trips import NothingToBrief
 from guiding.bookings.models import Booking
 from guiding.desk.demo.build import reference
 from guiding.desk.demo.outings import TRIPS
