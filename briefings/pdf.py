@@ -15,7 +15,7 @@ from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 from briefings.drawings import draw_pack
-from briefings.lettering import printable
+from briefings.lettering import UNPRINTABLE, printable
 
 ASSETS = Path(__file__).parent / "assets"
 SCHEME = "pack"
@@ -84,7 +84,11 @@ def pack_html(content: dict[str, Any], *, page_size: str = "A4") -> str:
     shown = printable(content, letters())
     return render_to_string(
         "briefings/pack.html",
-        {"content": shown, "drawings": draw_pack(shown, page_size=page_size)},
+        {
+            "content": shown,
+            "drawings": draw_pack(shown, page_size=page_size),
+            "unprintable": UNPRINTABLE if UNPRINTABLE in str(shown) else "",
+        },
     )
 
 

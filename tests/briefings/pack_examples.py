@@ -553,6 +553,8 @@ STALE = replace(
     BLEAK,
     river=replace(
         BLEAK.river,
+        sentence="Not known since Tue 19 May, 10:00",
+        detail="The last reading is 33 hours old. Nothing is forecast from it.",
         picture=replace(
             river_picture(known_hours=0),
             measured=(*river_picture().measured[:40], (ISSUED.isoformat(), None)),

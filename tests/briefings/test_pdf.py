@@ -244,7 +244,10 @@ def test_letters_the_font_lacks_neither_break_the_standard_nor_vanish_unsaid():
     pdf = pack_pdf(content.as_json())
 
     assert failures(pdf) == []
-    assert "Day sheet for [?]" in " ".join(texts_of(pdf))
+    everything = " ".join(texts_of(pdf))
+    assert "Day sheet for [?]" in everything
+    assert "[?] stands for letters that this print cannot show" in everything
+    assert "stands for letters" not in " ".join(texts("final"))
 
 
 def test_a_name_of_ten_thousand_letters_costs_no_extra_page():
