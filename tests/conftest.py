@@ -1,11 +1,12 @@
 """What every test may use: the profile, and the fixed moment."""
 
+import shutil
 from datetime import UTC, datetime
 
 import pytest
 from hypothesis import HealthCheck, settings
 
-from tests import postgres
+from tests import postgres, races
 
 settings.register_profile(
     "commit", max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow]
@@ -39,13 +40,28 @@ def moment():
 
 
 @pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory):
+    """Return a database file with the house's tables in it, to be copied."""
+    path = tmp_path_factory.mktemp("tables") / "house.sqlite3"
+    races.migrate(f"sqlite:///{path}")
+    return path
+
+
+@pytest.fixture
+def sqlite_url(sqlite_template, tmp_path):
+    """Return the address of a database file of the test's own, tables laid."""
+    return f"sqlite:///{shutil.copy(sqlite_template, tmp_path / 'own.sqlite3')}"
+
+
+@pytest.fixture(scope="session")
 def postgres_server():
     """Return a throw-away PostgreSQL; where there is none the test fails, it never skips."""
     with postgres.running() as server:
+        races.migrate(server.url("template1"))
         yield server
 
 
 @pytest.fixture
 def postgres_url(postgres_server):
-    """Return the address of an empty database on a real PostgreSQL."""
+    """Return the address of a database of the test's own on a real PostgreSQL, tables laid."""
     return postgres_server.new_database()

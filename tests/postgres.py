@@ -36,11 +36,15 @@ class Server:
         self._folder = folder
         self._numbers = count(1)
 
+    def url(self, name: str) -> str:
+        """Return the DATABASE_URL of one of its databases."""
+        return f"postgres://tester@/{self._folder}/{name}"
+
     def new_database(self) -> str:
-        """Create an empty database and return its DATABASE_URL."""
+        """Create a database, as template1 stands now, and return its DATABASE_URL."""
         name = f"race{next(self._numbers)}"
         _run(self._folder, "createdb", "-h", self._folder, "-U", "tester", name)
-        return f"postgres://tester@/{self._folder}/{name}"
+        return self.url(name)
 
 
 @contextmanager

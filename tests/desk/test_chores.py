@@ -19,7 +19,7 @@ from guiding.gauges.models import Forecast, Gauge, ReadingImport, WeatherRun
 from guiding.mail.models import LINK_PLACEHOLDER, Letter
 from tests.briefings.pack_examples import FINAL
 from tests.factories import make_booking, make_briefing, make_letter, make_river
-from tests.races import HOUSE, environment, migrate
+from tests.races import HOUSE, environment
 
 
 def make_gauge(**changes):
@@ -193,13 +193,11 @@ def test_tend_refuses_what_makes_no_sense(words):
 
 
 @pytest.mark.parametrize("which", [signal.SIGTERM, signal.SIGINT])
-def test_tend_goes_on_until_it_is_asked_to_stop_and_then_ends_cleanly(tmp_path, which):
-    url = f"sqlite:///{tmp_path / 'tend.sqlite3'}"
-    migrate(url)
+def test_tend_goes_on_until_it_is_asked_to_stop_and_then_ends_cleanly(sqlite_url, which):
     process = subprocess.Popen(
         [sys.executable, "manage.py", "tend", "--every", "1", "--json"],
         cwd=HOUSE,
-        env=environment(url),
+        env=environment(sqlite_url),
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,

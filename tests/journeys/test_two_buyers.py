@@ -4,21 +4,17 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from tests.races import Field, migrate
+from tests.races import Field
 
 BUYERS = 8
 FIRST = date(2026, 6, 1)
 AT = datetime(2026, 5, 20, 9, 0, tzinfo=UTC)
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def buyers(request, tmp_path):
-    """Start eight buyers on a migrated database, a file or a real server."""
-    if request.param == "sqlite":
-        url = f"sqlite:///{tmp_path / 'race.sqlite3'}"
-    else:
-        url = request.getfixturevalue("postgres_url")
-    migrate(url)
+@pytest.fixture(params=["sqlite_url", "postgres_url"])
+def buyers(request):
+    """Start eight buyers on a database of their own, a file or a real server."""
+    url = request.getfixturevalue(request.param)
     with Field("tests.journeys.buyers", url=url, racers=BUYERS) as field:
         yield field
 

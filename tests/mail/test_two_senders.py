@@ -7,17 +7,13 @@ from datetime import timedelta
 import pytest
 
 from guiding.mail.sending import LEASE
-from tests.races import Field, migrate
+from tests.races import Field
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def workers(request, tmp_path, postman):
-    """Start three workers on a migrated database and the real SMTP server."""
-    if request.param == "sqlite":
-        url = f"sqlite:///{tmp_path / 'mail.sqlite3'}"
-    else:
-        url = request.getfixturevalue("postgres_url")
-    migrate(url)
+@pytest.fixture(params=["sqlite_url", "postgres_url"])
+def workers(request, postman):
+    """Start three workers on a database of their own and the real SMTP server."""
+    url = request.getfixturevalue(request.param)
     email_url = f"smtp://127.0.0.1:{postman.port}"
     with Field("tests.mail.senders", url=url, racers=3, EMAIL_URL=email_url) as field:
         yield field

@@ -12,24 +12,22 @@ import pytest
 
 from guiding.visits.views import COOKIE
 from tests.briefings.pack_examples import FINAL
-from tests.races import HOUSE, Field, environment, migrate
+from tests.races import HOUSE, Field, environment
 
 
 @pytest.fixture
-def server(tmp_path):
+def server(sqlite_url, tmp_path):
     """Serve a database with one trip; give its link, what it logs, and what it noted."""
-    url = f"sqlite:///{tmp_path / 'visits.sqlite3'}"
-    migrate(url)
     with create_server(("127.0.0.1", 0)) as free:
         port = free.getsockname()[1]
     site = f"http://127.0.0.1:{port}"
     log = tmp_path / "log"
-    with Field("tests.visits.linkmaker", url=url, racers=0, SITE_ADDRESS=site) as field:
+    with Field("tests.visits.linkmaker", url=sqlite_url, racers=0, SITE_ADDRESS=site) as field:
         with log.open("w") as written:
             process = subprocess.Popen(
                 [sys.executable, "manage.py", "runserver", "--noreload", f"127.0.0.1:{port}"],
                 cwd=HOUSE,
-                env=environment(url, SITE_ADDRESS=site, DEBUG="off", LOG_LEVEL="DEBUG"),
+                env=environment(sqlite_url, SITE_ADDRESS=site, DEBUG="off", LOG_LEVEL="DEBUG"),
                 stdout=written,
                 stderr=written,
             )
