@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
+
+from briefings.words import GOING
 
 Content = dict[str, Any]
 
@@ -20,8 +23,11 @@ def says_the_same(old: Content, new: Content) -> bool:
 
 def what_changed(old: Content, new: Content) -> tuple[str, ...]:
     """Return what a reader must know is different, the most urgent first."""
+    dates = [{part["date_words"] for part in content["parts"]} for content in (old, new)]
+    if dates[0].isdisjoint(dates[1]):
+        return (f"this issue is for another day: {new['title']}",)
     lines: list[str] = []
-    for say in (_first_to_final, _danger, _wading, _meeting, _river, _setup, _cautions):
+    for say in (_first_to_final, _danger, _wading, _meeting, _worth, _river, _setup, _cautions):
         lines += say(old, new)
     return tuple(lines)
 
@@ -66,7 +72,21 @@ def _meeting(old: Content, new: Content) -> list[str]:
             lines.append(f"{when}: meet at {part['meets']}, not {earlier['meets']}")
         if earlier["ends"] != part["ends"]:
             lines.append(f"{when}: we stop at {part['ends']}, not {earlier['ends']}")
+    now = {(p["date_words"], p["part"]) for p in new["parts"]}
+    if old["issue"] == new["issue"]:
+        lines += [f"{day}, {part}: not any more" for day, part in before if (day, part) not in now]
     return lines
+
+
+def _worth(old: Content, new: Content) -> list[str]:
+    """Say so where an answer changed; other words in its reason are no news."""
+
+    def answers(content: Content) -> list[str]:
+        return re.findall("|".join(map(re.escape, GOING.values())), content["worth"]["worth_going"])
+
+    if old["issue"] == new["issue"] and answers(old) != answers(new):
+        return [f"worth going: {new['worth']['worth_going']}"]
+    return []
 
 
 def _river(old: Content, new: Content) -> list[str]:
@@ -77,7 +97,9 @@ def _river(old: Content, new: Content) -> list[str]:
 
 def _setup(old: Content, new: Content) -> list[str]:
     def sentence(content: Content) -> str:
-        return content["setup"]["sentence"] if content["setup"] else content["setup_says"]
+        setups = [content["setup"], *content.get("later_setups", ())]
+        said = " ".join(setup["sentence"] for setup in setups if setup)
+        return said or str(content["setup_says"])
 
     if old["issue"] == new["issue"] and sentence(old) != sentence(new):
         return [f"what to tie on: {sentence(new)}"]

@@ -23,11 +23,6 @@ WHO_DECIDES = (
     "This sheet helps you prepare; it does not judge the water. The fishery's own rules and local "
     "regulations come first, and on the bank your guide decides. If in doubt, stay out."
 )
-GOING = {
-    "yes": "Yes, as the river looks now.",
-    "no": "No, as the river looks now.",
-    "not_known": "Not known.",
-}
 TOO_EARLY_TO_TIE = (
     "The evening before, when the river can be read, the final issue says what to tie on."
 )
@@ -152,7 +147,7 @@ def _worth(ground: Groundwork, *, is_client: bool) -> Worth:
         # who decides stands beside this once, and not after every part
         why = " ".join(line for line in chosen.why if line != worth.WHO_DECIDES)
         why = _for_reader(why, is_client=is_client)
-        going.append(f"{words.opened(name_of(part))}: {GOING[chosen.worth_going]} {why}")
+        going.append(f"{words.opened(name_of(part))}: {words.GOING[chosen.worth_going]} {why}")
     permitted = (
         ground.parts[0].advice.permitted_because
         if ground.parts

@@ -22,6 +22,11 @@ def day_sheet_text(content: dict[str, Any]) -> str:
     return render_to_string("emails/briefing.txt", {"c": content, "link": LINK_PLACEHOLDER})
 
 
+def day_sheet_html(content: dict[str, Any]) -> str:
+    """Return the same day sheet as HTML."""
+    return render_to_string("emails/briefing.html", {"c": content, "link": LINK_PLACEHOLDER})
+
+
 def subject_of(content: dict[str, Any]) -> str:
     """Return the subject: what it is, which day, whether it replaces another."""
     kind = "Day sheet" if content["issue"] == "final" else "How to come and what to bring"
@@ -52,7 +57,7 @@ def write_briefing_letter(briefing: Briefing, *, at: datetime) -> Letter:
         to_address=person.email,
         subject=subject_of(content),
         text=day_sheet_text(content),
-        html=render_to_string("emails/briefing.html", {"c": content, "link": LINK_PLACEHOLDER}),
+        html=day_sheet_html(content),
         calendar_text=trip_invitation(
             briefing.booking,
             person,

@@ -25,6 +25,11 @@ NAMES = {
     "sky": "sky",
     "rain": "rain in the fishing hours",
 }
+GOING = {
+    "yes": "Yes, as the river looks now.",
+    "no": "No, as the river looks now.",
+    "not_known": "Not known.",
+}
 HOW_KNOWN = {
     Kind.OBSERVED: "measured",
     Kind.FORECAST: "forecast",
