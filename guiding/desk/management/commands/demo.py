@@ -19,11 +19,11 @@ from django.core.wsgi import get_wsgi_application
 from django.db import OperationalError, connection
 from django.utils import timezone
 
+from briefings.printer import NoPrinter, load_printing
 from guiding.command_line import OneLineCommand, moment, refuse
 from guiding.desk.demo.build import load_season
 from guiding.desk.demo.database import anchor_on_file, stranger_in_database
 from guiding.desk.demo.packs import issue_packs, lay_out, shown
-from guiding.desk.demo.printer import NoPrinter, load_chores
 from guiding.desk.demo.sign_in import FILE_NAME, passwords
 
 HOST = "127.0.0.1"
@@ -47,7 +47,7 @@ class Command(OneLineCommand):
         is_served = not options["no_server"]
         folder = Path(settings.DOCUMENTS_ROOT).parent
         try:
-            chores = load_chores()
+            chores = load_printing("guiding.desk.chores")
         except NoPrinter as missing:
             raise refuse(str(missing)) from missing
         if is_served:
