@@ -16,10 +16,11 @@ Positions = NDArray[np.intp]
 PATHS = 160  # windows kept; the study's floor of 120 and a third more
 LARGEST_SHARE = 0.25  # of all windows: more would be climate and no longer "like now"
 FEWEST_PATHS = 20
-MOST_ORIGINS = 10_000
+MOST_ORIGINS = 4_000  # neighbouring hours tell the same story twice
 ENOUGH_RAIN = 0.8  # share of a span's steps that must be on file
 BAND = 0.8  # share of outcomes that q10 to q90 is to hold
-CHECKS = 150  # past origins on which the band is tried out
+CHECKS = 100  # past origins on which the band is tried out
+CHECKED_LEADS = 25
 CHECK_GAP_DAYS = 15  # windows this near to a tried origin are kept out of its own band
 
 # How sure a rain forecast is on days 1 to 5: weight of the true rain, the rest drawn from other
@@ -27,6 +28,7 @@ CHECK_GAP_DAYS = 15  # windows this near to a tried origin are kept out of its o
 # uncertain as the forecast it will get (the project's river study; common practice, no source).
 RAIN_WEIGHTS = (0.9, 0.8, 0.7, 0.6, 0.5)
 RAIN_SPREAD = 0.4
+AHEAD_WEIGHTS = (1.0, 0.7, 0.5, 0.4, 0.3)  # of days 1 to 5 in what makes windows alike
 RAIN_SEED = 20260520
 
 
@@ -172,14 +174,16 @@ def features(
         begins = record.rain_begins
         recent = _rain_behind(record, record.rain_mm, range(begins - day, begins))
         before = _rain_behind(record, record.rain_mm, range(begins - 10 * day, begins - day))
-        parts += [("rain over the last day", np.sqrt(recent), 0.7)]
+        parts += [("rain over the last day", np.sqrt(recent), 1.2)]
         parts += [("rain over the ten days before", np.log1p(before), 0.5)]
     angle = 2 * np.pi * record.year_share
     parts += [("season", np.cos(angle), 0.4), ("season", np.sin(angle), 0.4)]
     now = [column[last] for _, column, _ in parts]
     if rain_days is not None:
         for number, (column, ahead) in enumerate(zip(rain_days[0].T, rain_days[1], strict=True)):
-            parts.append((f"rain of day {number + 1} ahead", np.sqrt(column), 1 - 0.1 * number))
+            parts.append(
+                (f"rain of day {number + 1} ahead", np.sqrt(column), AHEAD_WEIGHTS[number])
+            )
             now.append(np.sqrt(ahead))
     return Features(
         names=tuple(name for name, _, _ in parts),
@@ -235,8 +239,9 @@ def windows(record: RiverRecord, recession: Recession, what: Features, steps: in
 def nearest(past: Windows, place: Array, allowed: Positions, count: int) -> Positions:
     """Return the positions of the `count` windows most like a place, in order of time."""
     gaps = ((past.places[allowed] - place) ** 2).sum(axis=1)
-    # a stable sort: equal distances must not fall out differently on another machine
-    return np.sort(allowed[np.argsort(gaps, kind="stable")[:count]])
+    if count >= allowed.size:
+        return allowed
+    return np.sort(allowed[np.argpartition(gaps, count)[:count]])
 
 
 def how_many(past: Windows) -> int:
@@ -250,28 +255,30 @@ def widening(past: Windows, count: int, gap_steps: int) -> Array:
 
     Notes
     -----
-    At up to 150 origins spread over the record a band is made without the windows within
+    At up to 100 origins spread over the record a band is made without the windows within
     `gap_steps`; the factor is the quantile of (outcome - median) / (edge - median) that holds
-    80 % of the outcomes, at least 1 (a band is never narrowed), smoothed over a tenth of the steps.
+    80 % of the outcomes, at least 1 (a band is never narrowed). It is found at up to 25 leads,
+    smoothed over three of them, and read off between them.
     """
     size, steps = past.errors.shape
+    leads = np.unique(np.linspace(0, steps - 1, min(CHECKED_LEADS, steps)).astype(int))
+    errors = past.errors[:, leads]
     tried = np.unique(np.linspace(0, size - 1, min(CHECKS, size)).astype(int))
-    needed = np.full((len(tried), steps), np.nan)
+    needed = np.full((len(tried), len(leads)), np.nan)
     for row, position in enumerate(tried):
         allowed = np.flatnonzero(np.abs(past.origins - past.origins[position]) > gap_steps)
         if allowed.size < count:
             continue
-        chosen = past.errors[nearest(past, past.places[position], allowed, count)]
+        chosen = errors[nearest(past, past.places[position], allowed, count)]
         low, middle, high = np.quantile(chosen, [0.1, 0.5, 0.9], axis=0)
-        off = past.errors[position] - middle
+        off = errors[position] - middle
         edge = np.where(off >= 0, high - middle, middle - low)
         needed[row] = np.abs(off) / (edge + 1e-6)
     if np.isnan(needed).all():
         return np.ones(steps)
     factor = np.maximum(1.0, np.nanquantile(needed, BAND, axis=0))
-    reach = steps // 10
-    padded = np.pad(factor, reach, mode="edge")
-    return np.convolve(padded, np.full(2 * reach + 1, 1 / (2 * reach + 1)), mode="valid")
+    smooth = np.convolve(np.pad(factor, 1, mode="edge"), np.full(3, 1 / 3), mode="valid")
+    return np.interp(np.arange(steps), leads, smooth)
 
 
 def widened(errors: Array, factor: Array) -> Array:

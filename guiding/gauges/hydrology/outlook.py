@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from guiding.gauges.hydrology import bands
 from guiding.gauges.hydrology.bands import RiverRecord, Windows
@@ -20,8 +21,8 @@ SHORT_WIDENING = 1.5  # a band from less than a season (common practice, no sour
 RAIN_DAY_MM = 2.0  # from this in a day ahead, rain is coming (common practice, no source)
 RAIN_SPAN_MM = 5.0  # below this over days a span asks nothing of the past
 LIKE_SHARE = 0.7  # a past span speaks for a forecast one from this share of its rain
-FEWEST_EVENTS = 5  # separate wet spells among the like windows
-LEAST_WET = 1 / 3  # share of the like windows that must be as wet
+FEWEST_SPELLS = 5  # separate wet spells that must speak for rain to come
+SPELL_DAYS = 5
 SPAN_DAYS = (1, 3, 5)
 
 
@@ -71,10 +72,11 @@ def look_ahead(
         return _nothing(
             "Not known: the record holds too few unbroken windows of this length to learn from."
         )
-    count = bands.how_many(past)
-    chosen = bands.nearest(past, past.here, np.arange(past.origins.size), count)
+    allowed = np.arange(past.origins.size)
     if rain_days is not None and not unspoken:
-        unspoken = _too_few(record, past, chosen, rain_days)
+        allowed, unspoken = _as_wet(record, past, rain_days)
+    count = min(bands.how_many(past), max(bands.FEWEST_PATHS, allowed.size // 2))
+    chosen = bands.nearest(past, past.here, allowed, count)
     if unspoken:
         says.append(unspoken)
         chosen = _risers(past, chosen, record.steps_late + near_steps)
@@ -165,22 +167,33 @@ def _beyond_anything_seen(past: Array, ahead: Array) -> str:
     return ""
 
 
-def _too_few(
-    record: RiverRecord, past: Windows, chosen: bands.Positions, rain_days: tuple[Array, Array]
-) -> str:
-    origins = past.origins[chosen]
-    held = np.where(np.isfinite(rain_days[1]), rain_days[0][origins], 0)
+def _as_wet(
+    record: RiverRecord, past: Windows, rain_days: tuple[Array, Array]
+) -> tuple[bands.Positions, str]:
+    """Return the windows that got at least most of the rain to come, or why they are too few.
+
+    Drier ones are kept out however like the water was, or a wet forecast would borrow from dry
+    weeks; wetter ones may stay in.
+    """
+    as_wet = np.ones(past.origins.size, dtype=bool)
+    held = np.where(np.isfinite(rain_days[1]), rain_days[0][past.origins], 0)
     for days, coming, like in zip(SPAN_DAYS, _spans(rain_days[1]), _spans(held).T, strict=True):
         if coming < RAIN_SPAN_MM:
             continue
-        wet = like >= LIKE_SHARE * coming
-        spells = np.unique(origins[wet] // (5 * record.steps_a_day)).size
-        if spells < FEWEST_EVENTS or wet.mean() < LEAST_WET:
-            return (
+        as_wet &= like >= LIKE_SHARE * coming
+        spells = _spells(record, past, as_wet)
+        if spells < FEWEST_SPELLS or as_wet.sum() < 2 * bands.FEWEST_PATHS:
+            number = f"only {spells}" if spells else "no"
+            return np.arange(past.origins.size), (
                 f"Not known beyond 12 hours: {coming:.0f} mm of rain is forecast in {_days(days)}, "
-                f"and the record holds only {spells} wet spells like it from like water."
+                f"and the record holds {number} wet spell{'s' * (spells != 1)} like it."
             )
-    return ""
+    return np.flatnonzero(as_wet), ""
+
+
+def _spells(record: RiverRecord, past: Windows, which: NDArray[np.bool_]) -> int:
+    """Return how many separate wet spells some windows are from."""
+    return int(np.unique(past.origins[which] // (SPELL_DAYS * record.steps_a_day)).size)
 
 
 def _days(days: int) -> str:
