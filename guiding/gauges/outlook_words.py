@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
 
 STEADY_M = 0.02  # a smaller change is no more than the gauge's own flutter (common practice)
+NARROW_M = 0.05  # a band that stays this near to the level now is called steady
 WIDE_M = 0.4  # from this width of band a second decimal would be false
 
 
@@ -37,7 +38,7 @@ def river_sentence(
     low, middle, high = values
     digits = 1 if high - low >= WIDE_M else 2
     when = _when(record, record.times[place], zone)
-    change = _change(levels, middle)
+    change = _change(levels, low, middle, high)
     sentence = (
         f"{change}Most likely {middle:.{digits}f} m {when}, four times in five between "
         f"{low:.{digits}f} and {high:.{digits}f} m."
@@ -49,9 +50,10 @@ def chance_words(share: float) -> str:
     """Return a chance in words and a round number; a share of paths is never certainty."""
     for least, words in (
         (0.95, "almost certain, over 95 %"),
-        (0.66, "likely"),
-        (0.5, "more likely than not"),
-        (0.34, "less likely than not"),
+        (0.65, "likely"),
+        (0.55, "more likely than not"),
+        (0.45, "as likely as not"),
+        (0.35, "less likely than not"),
         (0.05, "unlikely"),
     ):
         if share >= least:
@@ -84,13 +86,20 @@ def _when(record: ForecastRecord, moment: datetime, zone: ZoneInfo) -> str:
     return f"on {local:%A}" if record.is_daily else f"at {local:%H:%M} on {local:%A}"
 
 
-def _change(levels: Sequence[tuple[datetime, float]], middle: float) -> str:
+def _change(
+    levels: Sequence[tuple[datetime, float]], low: float, middle: float, high: float
+) -> str:
+    """Return where the level is going, as firmly as the whole band allows."""
     if not levels:
         return ""
-    change = middle - levels[-1][1]
-    if abs(change) < STEADY_M:
-        return "Steady. "
-    return "Rising. " if change > 0 else "Falling. "
+    now = levels[-1][1]
+    if low > now + STEADY_M:
+        return "Rising. "
+    if high < now - STEADY_M:
+        return "Falling. "
+    if abs(middle - now) >= STEADY_M:
+        return "Probably rising. " if middle > now else "Probably falling. "
+    return "Steady. " if max(high - now, now - low) < NARROW_M else "Little change likely. "
 
 
 def _last_words(levels: Sequence[tuple[datetime, float]], zone: ZoneInfo) -> str:
