@@ -11,7 +11,7 @@ from guiding.gauges.hydrology.record import Input
 from guiding.gauges.ice import Ice, ice_now
 from guiding.gauges.known import Known, Readings
 from guiding.gauges.levels import level_source_words
-from guiding.gauges.models import Quantity, Series
+from guiding.gauges.models import Quantity, Reading, Series
 from guiding.gauges.rain_ahead import air_ahead_c
 
 LATE_STEPS = 3
@@ -87,7 +87,27 @@ def remarks(known: Known) -> list[str]:
         says.append(
             f"The newest weather forecast is of {known.words(known.run.issued_at)}, too old to use."
         )
-    return says + _for_other_water(known)
+    return says + _suspects(known) + _for_other_water(known)
+
+
+def _suspects(known: Known) -> list[str]:
+    """Return a line for suspect levels: left out of the forecast, yet perhaps a real rise."""
+    since = known.at - JUMP_LOOKED_FOR[known.gauge.step_minutes]
+    left_out = Reading.objects.filter(
+        series__gauge=known.gauge,
+        series__quantity=Quantity.LEVEL,
+        quality=Reading.Quality.SUSPECT,
+        observed_at__range=(since, known.at),
+    ).values_list("value", flat=True)
+    if not left_out:
+        return []
+    what = "1 reading" if len(left_out) == 1 else f"{len(left_out)} readings"
+    span = "day" if not known.steps.is_daily else "three days"
+    return [
+        f"{what} of the last {span} {'is' if len(left_out) == 1 else 'are'} marked suspect and "
+        f"left out, up to {max(left_out):.2f} m: treat the river as risen until somebody has "
+        f"looked."
+    ]
 
 
 def _for_other_water(known: Known) -> list[str]:
