@@ -1,9 +1,12 @@
 """Who may sign in: the guide, and staff."""
 
 import uuid
+from typing import Any
 
 from django.contrib.auth.models import AbstractUser
 from django.db import models
+
+GUIDE_ONLY = ("accounts", "auth")
 
 
 class User(AbstractUser):
@@ -21,6 +24,16 @@ class User(AbstractUser):
     role = models.CharField(max_length=10, choices=Role, default=Role.STAFF)
     phone = models.CharField(max_length=40, blank=True, help_text="printed on every pack")
     units = models.CharField(max_length=10, choices=Units, default=Units.METRIC)
+
+    def has_perm(self, perm: str, obj: Any = None) -> bool:
+        """Say what the role allows in the records: staff all but the house's own people."""
+        return self.has_module_perms(perm.partition(".")[0])
+
+    def has_module_perms(self, app_label: str) -> bool:
+        """Say whether the records of an app are open to this user."""
+        if not (self.is_active and self.is_staff):
+            return False
+        return self.is_guide or self.is_superuser or app_label not in GUIDE_ONLY
 
     @property
     def is_guide(self) -> bool:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
-from briefings import cautions, gather, pools
+from briefings import cautions, pools
+from briefings.compose import name_of
 from briefings.content import PoolStop, River
-from briefings.groundwork import Part, advise_day
+from briefings.groundwork import Groundwork, Part, lay_groundwork
 from briefings.guide_tables import stop_rows
 from briefings.pages import setup_sentence
 from briefings.river_pages import river_page
-from briefings.trips import Trip, next_day, read_trip
 from guiding.bookings.models import Booking, PartyMember
 from guiding.charts import river_chart
 
@@ -31,8 +31,7 @@ class WaderRow:
 class PartReading:
     """One part of the day in words."""
 
-    part: str
-    beat: str
+    name: str
     worth_going: str
     why: tuple[str, ...]
     setup: str
@@ -44,55 +43,47 @@ class PartReading:
 class Reading:
     """A trip's next day: danger first, then the river, then each part, then every caution."""
 
-    dangers: tuple[str, ...]
+    danger: str
     river: River | None  # None where the day is too far off to be read
+    usual: str  # then: the usual water of that week
     wide_chart: str
     phone_chart: str
     parts: tuple[PartReading, ...]
     cautions: tuple[str, ...]
 
 
-def read_ahead(booking: Booking, at: datetime, units: str) -> Reading:
-    """Return the reading of a booking's next day; too far off, only what holds on any river."""
-    trip = read_trip(booking)
-    day = next_day(trip, at)
-    if trip.river.moment(day, datetime.min.time()) - at > READABLE_AHEAD:
-        return _unread(trip, day)
-    parts = advise_day(trip, day, at)
-    river = river_page([part.advice.outlook for part in parts], trip.river.zoneinfo, at=at)
-    said = {caution.text: None for part in parts for caution in part.advice.cautions}
-    people = len(trip.coming) + 1
-    dangers = {
-        cautions.danger_line(
-            part.advice.conditions, gather.ground_of(part.day.beat, people=people), ""
-        ): None
-        for part in parts
-    }
+def read_ahead(booking: Booking, day: date, at: datetime, units: str) -> Reading:
+    """Return the reading of a booking's next day, from what its next pack would be written from.
+
+    Raises NothingToBrief where no guide is on file yet.
+    """
+    is_near = booking.water.river.moment(day, time()) - at <= READABLE_AHEAD
+    ground = lay_groundwork(booking, issue="final" if is_near else "first", at=at)
+    river = _river(ground)
     return Reading(
-        dangers=tuple(dangers),
+        danger=cautions.danger_line_over(ground.dangers, ""),
         river=river,
+        usual=ground.usual.words if ground.usual else "",
         wide_chart=_chart(river, 736, 340, "page"),
-        phone_chart=_chart(river, 358, 340, "phone"),
-        parts=tuple(_reading(part, trip.coming, units) for part in parts),
-        cautions=tuple(said),
+        phone_chart=_chart(river, 358, 360, "phone"),
+        parts=tuple(_reading(part, ground.trip.coming, units) for part in ground.parts),
+        cautions=tuple(reason.text for reason in cautions.for_parts(ground.dangers)),
     )
 
 
-def _unread(trip: Trip, day: date) -> Reading:
-    beat = next(row.beat for row in trip.days if row.date == day)
-    ground = gather.ground_of(beat, people=len(trip.coming) + 1)
-    return Reading(
-        dangers=(cautions.danger_line(None, ground, ""),),
-        river=None,
-        wide_chart="",
-        phone_chart="",
-        parts=(),
-        cautions=tuple(reason.text for reason in cautions.for_day(None, ground)),
+def _river(ground: Groundwork) -> River | None:
+    if not ground.parts:
+        return None
+    return river_page(
+        [part.advice.outlook for part in ground.parts],
+        ground.trip.river.zoneinfo,
+        at=ground.at,
+        names=[name_of(part) for part in ground.parts],
     )
 
 
-def _chart(river: River, width: float, height: float, layout: str) -> str:
-    if not river.picture:
+def _chart(river: River | None, width: float, height: float, layout: str) -> str:
+    if river is None or river.picture is None:
         return ""
     return river_chart(
         asdict(river.picture),
@@ -106,9 +97,9 @@ def _chart(river: River, width: float, height: float, layout: str) -> str:
 
 def _reading(part: Part, coming: tuple[PartyMember, ...], units: str) -> PartReading:
     chosen = part.advice.rig
+    name = name_of(part)
     return PartReading(
-        part=part.day.get_part_display(),
-        beat=part.day.beat.name,
+        name=name[:1].upper() + name[1:],
         worth_going=chosen.worth_going.replace("_", " "),
         why=chosen.why,
         setup=setup_sentence(chosen.setup, units) if chosen.setup else "",

@@ -89,23 +89,33 @@ def trip(request: HttpRequest, key: UUID) -> HttpResponse:
     at = timezone.now()
     booking = get_object_or_404(_bookings(), key=key)
     owed = duties([booking], at)
+    duty = owed[0] if owed else None
     briefings = list(booking.briefings.all())
     letters = Letter.objects.filter(about__in=[f"briefing {b.key}" for b in briefings])
+    reading, unread = None, ""
+    if duty:
+        try:
+            reading = read_ahead(booking, duty.day.date, at, _units(request))
+        except NothingToBrief as refusal:
+            unread = str(refusal)
     return render(
         request,
         "desk/trip.html",
         {
             "booking": booking,
-            "duty": owed[0] if owed else None,
-            "reading": read_ahead(booking, at, getattr(request.user, "units", "metric"))
-            if owed
-            else None,
-            "issue": "first" if owed and owed[0].days_ahead > 1 else "final",
+            "duty": duty,
+            "reading": reading,
+            "unread": unread,
+            "issue": "first" if duty and duty.days_ahead > 1 else "final",
             "days": sorted(booking.days.all(), key=lambda row: row.meets_at),
             "briefings": sorted(briefings, key=lambda b: b.issued_at, reverse=True),
             "letters": list(letters),
         },
     )
+
+
+def _units(request: HttpRequest) -> str:
+    return getattr(request.user, "units", "metric")
 
 
 @require_POST

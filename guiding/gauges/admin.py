@@ -1,6 +1,10 @@
 """Gauges, marks and soundings in the records; readings and forecasts to read only."""
 
+from typing import Any
+
 from django.contrib import admin
+from django.db import models
+from django.http import HttpRequest
 
 from guiding.gauges.models import (
     BeatGauge,
@@ -29,6 +33,10 @@ class BeatGaugeInline(admin.TabularInline):
 class GaugeAdmin(admin.ModelAdmin):
     list_display = ("name", "river", "step_minutes", "source")
     inlines = (MarkInline, BeatGaugeInline)
+    formfield_overrides = {models.URLField: {"assume_scheme": "https"}}
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False  # its whole record would go with it
 
 
 @admin.register(Sounding)

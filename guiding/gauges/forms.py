@@ -15,6 +15,8 @@ from guiding.gauges.models import Quantity
 class NumberField(forms.FloatField):
     """A number with a point; what was met is said, and what is allowed."""
 
+    default_error_messages = {"invalid": "That is no number a river has. Write one such as 0.79."}
+
     def to_python(self, value: Any) -> Any:
         try:
             return super().to_python(value)
