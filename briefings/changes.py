@@ -16,9 +16,17 @@ UNHEARD = ("number", "replaces", "issued", "valid_until", "changes", "sources", 
 
 def says_the_same(old: Content, new: Content) -> bool:
     """Say whether two contents would tell a reader the same thing."""
-    return {k: v for k, v in old.items() if k not in UNHEARD} == {
-        k: v for k, v in new.items() if k not in UNHEARD
-    }
+    return _heard(old) == _heard(new)
+
+
+def _heard(content: Content) -> Content:
+    heard = {key: value for key, value in content.items() if key not in UNHEARD}
+    picture = content["river"]["picture"]
+    if picture:
+        # the old end of the drawn line moves with the clock; its new end is what was read last
+        picture = {**picture, "measured": picture["measured"][-1:]}
+        heard["river"] = {**content["river"], "picture": picture}
+    return heard
 
 
 def what_changed(old: Content, new: Content) -> tuple[str, ...]:

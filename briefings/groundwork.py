@@ -86,7 +86,7 @@ def lay_groundwork(booking: Booking, *, issue: str, at: datetime) -> Groundwork:
     """Read all that one issue of a booking needs, as known at a moment."""
     if issue not in ("first", "final"):
         raise ValueError(f"issue is {issue!r}; it is first or final.")
-    if booking.state == Booking.State.CANCELLED:
+    if not Booking.objects.standing().filter(pk=booking.pk).exists():
         raise NothingToBrief(f"{booking.reference} was called off: there is nothing to brief.")
     trip = read_trip(booking)
     guide = gather.guide_on_file()

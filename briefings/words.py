@@ -12,16 +12,15 @@ from guiding.units import degrees_to_compass, level_words, temperature_words
 
 NAMES = {
     "level": "level at the gauge",
-    "level_class": "height",
+    "level class": "height",
     "phase": "what the river is doing",
     "rise": "fastest rise",
     "water": "water temperature",
-    "water_two_days_ago": "water two days before",
+    "water two days ago": "water two days before",
     "visibility": "visibility",
     "colour": "colour",
     "air": "air temperature",
     "wind": "wind",
-    "wind_from": "wind from",
     "sky": "sky",
     "rain": "rain in the fishing hours",
 }
@@ -119,4 +118,5 @@ def spread_words(condition: Condition, units: str) -> str:
         return ""
     low = number_words(condition.low, condition.unit, units)
     high = number_words(condition.high, condition.unit, units)
-    return "" if low == high else f"{low} to {high}"
+    # in the reader's own unit alone: the one in brackets may round apart
+    return "" if low.split(" (")[0] == high.split(" (")[0] else f"{low} to {high}"

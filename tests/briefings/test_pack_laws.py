@@ -336,7 +336,8 @@ def shows_a_client_no_guide_only_value(pack: Pack) -> None:
         assert not CLASS_WORDS.search(text), text
         # a tippet is never given in millimetres alone
         assert not re.search(r"\b0\.\d\d mm(?! \()(?<!\()(?!\))", text), text
-    assert all(row["what"] != "height" for row in pack.content["sources"])
+    names = {"low", "summer", "good", "high", "big", "over bank", "over the bank"}
+    assert all(row["value"].lower() not in names for row in pack.content["sources"])
     short = " ".join(
         (pack.content["wading"], pack.content["danger"], pack.content["worth"]["worth_going"])
     )

@@ -16,6 +16,8 @@ from guiding.rivers.models import Beat, Part
 from guiding.tackle.setup import Fly
 from guiding.units import length_words
 
+YEARS = range(1900, 2201)  # of sunrise and dusk as they are worked out here
+
 
 class Command(OneLineCommand):
     help = "Advise a set-up for a beat, a date and a part of the day; given values override."
@@ -47,6 +49,10 @@ class Command(OneLineCommand):
         beat = self._beat(options["beat"])
         if options["date"] is None:
             raise refuse("--date is missing; write the fishing day as 2026-05-21.")
+        if options["date"].year not in YEARS:
+            raise refuse(
+                f"--date is {options['date']}; allowed are the years {YEARS[0]} to {YEARS[-1]}."
+            )
         if not 1 <= options["rods"] <= 20:
             raise refuse(f"--rods is {options['rods']}; allowed is 1 to 20.")
         given = Given(
