@@ -102,12 +102,13 @@ def _suspects(known: Known) -> list[str]:
     if not left_out:
         return []
     what = "1 reading" if len(left_out) == 1 else f"{len(left_out)} readings"
+    verb = "is" if len(left_out) == 1 else "are"
     span = "day" if not known.steps.is_daily else "three days"
-    return [
-        f"{what} of the last {span} {'is' if len(left_out) == 1 else 'are'} marked suspect and "
-        f"left out, up to {max(left_out):.2f} m: treat the river as risen until somebody has "
-        f"looked."
-    ]
+    line = (
+        f"{what} of the last {span} {verb} marked suspect and left out, up to "
+        f"{max(left_out):.2f} m: treat the river as risen until somebody has looked."
+    )
+    return [line]
 
 
 def _for_other_water(known: Known) -> list[str]:
