@@ -36,12 +36,15 @@ class BookingForm(forms.Form):
         label="Meet when?",
         required=False,
         widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
+        error_messages={"invalid": "Write the time as 08:30."},
         help_text="by the clock at the river; empty: when the first part begins",
     )
 
     def __init__(self, *args: Any, water: Water, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.water = water
+        for field in self.fields.values():
+            field.error_messages["required"] = "Nothing was written or chosen here."
         beat, meeting_point = self.fields["beat"], self.fields["meeting_point"]
         assert isinstance(beat, forms.ModelChoiceField)  # noqa: S101 (tells the type checker)
         assert isinstance(meeting_point, forms.ModelChoiceField)  # noqa: S101

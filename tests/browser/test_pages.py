@@ -77,38 +77,38 @@ def faults(page, options=AXE):
 
 
 def check(page, expected=()):
+    """Hold an open page to the rules on a phone and on a laptop, by day and by night."""
     for details in page.query_selector_all("details:not([open])"):
         details.evaluate("e => { e.open = true }")
-    assert page.evaluate(TOO_WIDE) <= 0
-    assert page.evaluate(SMALL_CONTROLS, TOUCH_PX) == []
-    assert page.evaluate(SMALL_WORDS, BODY_PX) == []
-    assert faults(page) == []
-    if page.viewport_size == PHONE:
-        page.emulate_media(color_scheme="dark")
-        assert faults(page, AXE_ON_COLOURS) == []
+    for size in (PHONE, LAPTOP):
+        page.set_viewport_size(size)
+        assert page.evaluate(TOO_WIDE) <= 0, size
+        assert page.evaluate(SMALL_CONTROLS, TOUCH_PX) == [], size
+        assert page.evaluate(SMALL_WORDS, BODY_PX) == [], size
+        assert faults(page) == [], size
+    page.set_viewport_size(PHONE)
+    page.emulate_media(color_scheme="dark")
+    assert faults(page, AXE_ON_COLOURS) == []
     assert [said for said in page.complaints if said not in expected] == []
 
 
-@pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
 @pytest.mark.parametrize("what", WHILE_SIGNED_IN)
-def test_everybody_can_read_and_press_it(browse, what, size):
-    page = browse(what, size=size)
+def test_everybody_can_read_and_press_it(browse, what):
+    page = browse(what)
 
     assert "/account/sign-in/" not in page.url
     check(page)
 
 
-@pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
 @pytest.mark.parametrize("what", WITHOUT)
-def test_so_can_those_who_have_not_signed_in(browse, what, size):
-    page = browse(what, size=size, name=None)
+def test_so_can_those_who_have_not_signed_in(browse, what):
+    page = browse(what, name=None)
 
     check(page, expected=(NOT_FOUND,))
 
 
-@pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
-def test_an_address_that_leads_nowhere_says_so(browse, size):
-    page = browse("no such page", size=size)
+def test_an_address_that_leads_nowhere_says_so(browse):
+    page = browse("no such page")
 
     assert page.inner_text("h1") == "There is no such page."
     check(page, expected=(NOT_FOUND,))
@@ -160,15 +160,17 @@ def test_the_first_page_is_light_and_asks_nobody_else_for_anything(served, brows
     assert [url for url in page.requested if not url.startswith(served["base"])] == []
 
 
-@pytest.mark.parametrize("what", ["today", "trip", "pack"])
-def test_a_page_with_pictures_is_under_a_hundred_kilobytes_with_its_fonts(served, browse, what):
+@pytest.mark.parametrize(
+    ("what", "most"), [("today", 100_000), ("trip", 100_000), ("private link", 150_000)]
+)
+def test_a_page_with_pictures_and_fonts_is_light_too(served, browse, what, most):
     page = browse(what)
     sizes = page.evaluate(
         "() => [...performance.getEntriesByType('navigation'),"
         " ...performance.getEntriesByType('resource')].map(e => e.transferSize)"
     )
 
-    assert 0 < sum(sizes) < 2 * FIRST_PAGE_BYTES
+    assert 0 < sum(sizes) < most
     assert [url for url in page.requested if not url.startswith(served["base"])] == []
 
 

@@ -284,10 +284,10 @@ def test_somebody_who_fishes_elsewhere_that_morning_is_not_booked_twice(desk, be
     ("field", "typed", "said"),
     [
         ("date", "28.05.2026", "Write the day as 2026-05-21."),
-        ("date", "", "This field is required."),
+        ("date", "", "Nothing was written or chosen here."),
         ("beat", "99999", "Select a valid choice."),
         ("payer", "x' OR 1=1 --", "Select a valid choice."),
-        ("meets_at", "25:00", "Enter a valid time."),
+        ("meets_at", "25:00", "Write the time as 08:30."),
         ("parts", ["noon"], "noon is not one of the available choices"),
         ("form-0-person", "99999", "Select a valid choice."),
         ("form-TOTAL_FORMS", "many", "ManagementForm data is missing"),
