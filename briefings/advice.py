@@ -11,7 +11,7 @@ from briefings.caution_shape import Ground
 from briefings.flyplan import DayBox
 from briefings.rig import RigAdvice
 from briefings.rules import Rule
-from guiding.gauges.conditions import Conditions, Given, condition_as_json
+from guiding.gauges.conditions.values import Conditions, Given, condition_as_json
 from guiding.gauges.outlook import Outlook, outlook_for
 from guiding.rivers.models import Beat
 from guiding.sources import Reason

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from briefings.caution_shape import Caution, Ground, highest, lowest
-from guiding.gauges.conditions import Conditions, Phase
+from guiding.gauges.conditions.values import Conditions, Phase
 from guiding.sources import COMMON_PRACTICE, Label, Source
 from guiding.units import temperature_words
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from guiding.gauges.conditions import Condition
+from guiding.gauges.conditions.values import Condition
 from guiding.sources import Reason, Source
 
 

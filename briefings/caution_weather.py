@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from briefings.caution_shape import Caution, Ground, highest, lowest
 from briefings.windchill import WARMEST_C, WIND_CHILL_CHART, wind_chill
-from guiding.gauges.conditions import Conditions
+from guiding.gauges.conditions.values import Conditions
 from guiding.sources import COMMON_PRACTICE, Label, Source
 from guiding.units import temperature_words
 

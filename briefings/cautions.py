@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from briefings import caution_river, caution_weather
 from briefings.caution_shape import Caution, Ground
-from guiding.gauges.conditions import Conditions
+from guiding.gauges.conditions.values import Conditions
 from guiding.sources import COMMON_PRACTICE, Label, Reason, Source
 
 __all__ = ["Danger", "Ground", "always", "danger_line", "danger_line_over", "for_day", "for_parts"]

@@ -7,8 +7,8 @@ from typing import Any
 
 from briefings.fly_drawing import fly_drawing
 from briefings.leader_drawing import leader_drawing
-from guiding.charts import river_chart, river_table
-from guiding.svg import Svg, text_width
+from guiding.charts.river import river_chart, river_table
+from guiding.charts.svg import Svg, text_width
 
 PAGE_WIDTH_PT = {"A4": 493.0, "A5": 352.0}  # between the margins of pack.css
 DAY_SHEET_PT = 751.0  # the height of an A4 page between its margins

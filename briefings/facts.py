@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from guiding.gauges.conditions import Condition, Conditions, Kind
+from guiding.gauges.conditions.values import Condition, Conditions, Kind
 
 MONTHS = (
     *("January", "February", "March", "April", "May", "June", "July"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from guiding.svg import Point, Svg, drawing, element, stroke, text_width, words_at
+from guiding.charts.svg import Point, Svg, drawing, element, stroke, text_width, words_at
 
 LONGEST_FLY_MM = 120  # anything longer is a slip of the pen, and would not fit the page
 WORDS_MM = 11 * 25.4 / 72  # 11 pt

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from briefings.rig import RigAdvice
-from guiding.gauges.conditions import Conditions
+from guiding.gauges.conditions.values import Conditions
 from guiding.tackle.setup import Fly, TackleBox
 
 # common practice, no source: four or five point flies and two or three droppers

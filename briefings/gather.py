@@ -12,7 +12,7 @@ from briefings.rules import Rule
 from briefings.wading import Circumstances, Sounding, Wader
 from guiding.accounts.models import User
 from guiding.clients.models import Person
-from guiding.gauges.conditions import Conditions
+from guiding.gauges.conditions.values import Conditions
 from guiding.gauges.hydrology.record import MarkLevel
 from guiding.gauges.levels import last_at_or_above
 from guiding.gauges.models import Gauge

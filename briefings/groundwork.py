@@ -17,7 +17,7 @@ from briefings.pools import PoolWading
 from briefings.trips import NothingToBrief, Trip, beats_of, next_day, read_trip
 from guiding.accounts.models import User
 from guiding.bookings.models import Booking, TripDay
-from guiding.gauges.conditions import Given
+from guiding.gauges.conditions.values import Given
 from guiding.gauges.models import Forecast
 from guiding.gauges.outlook import outlook_for
 from guiding.gauges.usual import usual_level

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from briefings import kit_guide
-from guiding.gauges.conditions import Conditions
+from guiding.gauges.conditions.values import Conditions
 from guiding.tackle.setup import SetUp
 from guiding.units import length_words
 

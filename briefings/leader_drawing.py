@@ -7,8 +7,8 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from guiding.placing import shortened
-from guiding.svg import Svg, drawing, element, stroke, text_width, words_at
+from guiding.charts.placing import shortened
+from guiding.charts.svg import Svg, drawing, element, stroke, text_width, words_at
 from guiding.units import length_words
 
 SIZE = 11.0  # of the words, in points

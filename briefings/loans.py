@@ -9,7 +9,7 @@ from datetime import date
 from briefings import gather, kit
 from briefings.kit import KitList, LoanStock
 from guiding.bookings.models import Booking, PartyMember
-from guiding.gauges.conditions import Conditions
+from guiding.gauges.conditions.values import Conditions
 
 
 def kits_on(

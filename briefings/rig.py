@@ -11,7 +11,7 @@ from briefings.rules import SUBJECTS, Held, Rule
 from briefings.setupchoice import Choice, set_up_for
 from briefings.switches import switches
 from briefings.worth import WHO_DECIDES, worth_of
-from guiding.gauges.conditions import Conditions
+from guiding.gauges.conditions.values import Conditions
 from guiding.sources import Reason
 from guiding.tackle.setup import Fly, SetUp, TackleBox
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from guiding.gauges.conditions import Condition, Conditions, Kind
+from guiding.gauges.conditions.values import Condition, Conditions, Kind
 
 CLASSES = ("low", "summer", "good", "high", "big")
 CLASS_WORDS = {

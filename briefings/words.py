@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
-from guiding.gauges.conditions import Condition, Kind
+from guiding.gauges.conditions.values import Condition, Kind
 from guiding.gauges.outlook_words import chance_words as share_words
 from guiding.units import degrees_to_compass, level_words, temperature_words
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from briefings.facts import rounded
 from briefings.rules import Held, Rule
-from guiding.gauges.conditions import Condition, Conditions, Kind
+from guiding.gauges.conditions.values import Condition, Conditions, Kind
 from guiding.sources import COMMON_PRACTICE, Label, Reason, Source
 
 WHO_DECIDES = (

@@ -15,7 +15,7 @@ from guiding.bookings.models import Booking
 from guiding.bookings.wanted import DayWanted, PartyWanted
 from guiding.clients.models import Person
 from guiding.documents.models import Document
-from guiding.gauges.conditions import Condition, Conditions, Kind, Light
+from guiding.gauges.conditions.values import Condition, Conditions, Kind, Light
 from guiding.gauges.models import BeatGauge, Gauge, Reading, Series
 from guiding.mail.actions import write_letter
 from guiding.mail.models import Letter

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from guiding.charts import river_chart, river_table
-from guiding.placing import Box, shortened, spread
-from guiding.svg import hatched, number, runs, text_width
+from guiding.charts.placing import Box, shortened, spread
+from guiding.charts.river import river_chart, river_table
+from guiding.charts.svg import hatched, number, runs, text_width
 from tests.briefings.pack_examples import river_picture
 
 SVG = "{http://www.w3.org/2000/svg}"

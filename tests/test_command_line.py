@@ -47,7 +47,7 @@ def test_a_moment_without_an_offset_is_utc():
 def test_a_number_out_of_range_or_not_a_number_is_refused(text):
     read = number(-1, 20, "m")
 
-    with pytest.raises(Exception, match="not a number|out of range"):
+    with pytest.raises(Exception, match=r"not a number|out of range"):
         read(text)
 
 

@@ -13,7 +13,7 @@ from briefings.guide_tables import stop_rows
 from briefings.pages import setup_sentence
 from briefings.river_pages import river_page
 from guiding.bookings.models import Booking, PartyMember
-from guiding.charts import river_chart
+from guiding.charts.river import river_chart
 
 READABLE_AHEAD = timedelta(days=5)
 

@@ -10,11 +10,10 @@ from typing import Any
 
 from django.db import transaction
 
-from guiding.gauges.csvmap import FileRefused, read_map
-from guiding.gauges.csvrows import GaugeFacts, Row, RowTable, read_rows, usual_step
-from guiding.gauges.csvtext import unpacked
-from guiding.gauges.models import Gauge, Quantity, Reading, ReadingImport
-from guiding.gauges.storing import (
+from guiding.gauges.intake.csvmap import FileRefused, read_map
+from guiding.gauges.intake.csvrows import GaugeFacts, Row, RowTable, read_rows, usual_step
+from guiding.gauges.intake.csvtext import unpacked
+from guiding.gauges.intake.storing import (
     Plan,
     Rejected,
     Stored,
@@ -26,6 +25,7 @@ from guiding.gauges.storing import (
     typed_refusal,
     write,
 )
+from guiding.gauges.models import Gauge, Quantity, Reading, ReadingImport
 from guiding.history.models import record
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from guiding.gauges.limits import moment_refusal
+from guiding.gauges.intake.limits import moment_refusal
 from guiding.gauges.models import Quantity
 
 

@@ -76,7 +76,7 @@ def _during(
 
 
 def last_at_or_above(gauge: Gauge, level_m: float) -> datetime | None:
-    """Return when the record last stood at or above a level [m]; None: never, as far as it tells."""
+    """Return when the record last stood at or above a level [m]; None: never on record."""
     moments = [
         _readings(gauge, Quantity.LEVEL).filter(value__gte=level_m).order_by("-observed_at").first()
     ]

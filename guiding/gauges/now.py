@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from guiding.charts import RiverRow, river_chart, river_table
+from guiding.charts.river import RiverRow, river_chart, river_table
 from guiding.gauges.forecast_remarks import SILENT
 from guiding.gauges.forecasting import newest_forecast
 from guiding.gauges.hydrology.record import ForecastRecord

@@ -7,14 +7,14 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from django.db.models import Q
 
-from guiding.gauges.conditions import Conditions, Given
-from guiding.gauges.fishing_hours import OnFile, Question, read_conditions
+from guiding.gauges.conditions.fishing_hours import OnFile, Question, read_conditions
+from guiding.gauges.conditions.measured import Measured, Sample
+from guiding.gauges.conditions.sky import WeatherAhead
+from guiding.gauges.conditions.values import Conditions, Given
 from guiding.gauges.forecasting import newest_forecast
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
 from guiding.gauges.levels import level_source_words, levels_of
-from guiding.gauges.measured import Measured, Sample
 from guiding.gauges.models import BeatGauge, Forecast, Gauge, Quantity, Reading
-from guiding.gauges.sky import WeatherAhead
 from guiding.rivers.models import Beat, Part, Water
 
 # Where no hours are on file for a part: the river's own clock. Common practice, no source.

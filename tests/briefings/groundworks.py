@@ -17,7 +17,7 @@ from briefings.wading import Sounding
 from guiding.accounts.models import User
 from guiding.bookings.models import Booking, PartyMember, TripDay
 from guiding.clients.models import Person
-from guiding.gauges.conditions import Conditions
+from guiding.gauges.conditions.values import Conditions
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
 from guiding.gauges.models import Gauge
 from guiding.gauges.outlook import Outlook

@@ -14,6 +14,7 @@ from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -23,7 +24,7 @@ from briefings.content import content_hash
 from briefings.groundwork import Groundwork
 from briefings.letters import day_sheet_html, day_sheet_text
 from briefings.wading import Sounding
-from guiding.gauges.conditions import Conditions, Kind, Phase
+from guiding.gauges.conditions.values import Conditions, Kind, Phase
 from guiding.gauges.hydrology.record import ForecastRecord, Input
 from guiding.tackle.setup import TackleBox
 from tests.briefings.boxes import FULL_BOX
@@ -220,22 +221,24 @@ def pools(draw: Any, day: date) -> list[list[Sounding]]:
 
 
 @st.composite
-def trips(draw: Any) -> Groundwork:
+def trips(draw: Any) -> tuple[Groundwork, list[list[Sounding]]]:
     """Return one or two parts of a day, on a beat each."""
     day = date(2026, draw(st.integers(1, 12)), draw(st.integers(1, 28)))
     names = draw(st.sampled_from((("morning",), ("night",), ("evening",), ("morning", "evening"))))
     drawn = draw(st.sampled_from((rivers, plain_rivers)))
     conditions = [draw(drawn(day, name)) for name in names]
-    return make_groundwork(
+    soundings = draw(pools(day))
+    ground = make_groundwork(
         [make_outlook(one, draw(forecasts(one))) for one in conditions],
         draw(people()),
         box=draw(boxes()),
-        soundings=draw(pools(day)),
+        soundings=soundings,
         over_bank_on=draw(st.none() | st.just(day - timedelta(days=100))),
         fish=draw(st.sampled_from(("salmon", "sea_trout"))),
         issue=draw(st.sampled_from(("final", "final", "final", "first"))),
         power_lines=draw(st.sampled_from(((), ("at the head of Pool 1",)))),
     )
+    return ground, soundings
 
 
 # --- the laws -------------------------------------------------------------------------------------
@@ -248,6 +251,7 @@ class Pack:
     ground: Groundwork
     member: Any  # None: the guide
     content: dict[str, Any]
+    soundings: list[list[Sounding]]
 
     @property
     def rivers(self) -> list[Conditions]:
@@ -406,9 +410,27 @@ def keeps_novices_at_the_knee(pack: Pack) -> None:
     )
     if careful or pack.member.role == "guest":
         assert "guide decides" not in pack.content["wading"]
-    if pack.member.role == "guest":
-        assert pack.content["wading"].startswith("Bank only")
-        assert "knee" not in pack.content["wading"]
+    if pack.member.role == "guest" and pack.ground.issue == "final":
+        assert pack.content["wading"] == "Bank only."
+    if pack.ground.issue == "first":
+        assert pack.content["wading"] == "Bank only until your guide has told you at the water."
+
+
+def lets_nobody_wade_deeper_than_their_share_of_height(pack: Pack) -> None:
+    """Depth = measured + change of level, at the high end; knee, mid-thigh or hip of the height."""
+    said = pack.content["wading"].lower()
+    if pack.member is None or not ("knee" in said or "guide decides" in said):
+        return
+    person = pack.member.person
+    share = 0.27 if "knee" in said else {"used": 0.42, "strong": 0.50}[person.wading]
+    depths = []
+    for river in pack.rivers:
+        for rows in pack.soundings:
+            for spot in {one.spot for one in rows} if most(river.level) < 20 else ():
+                here = [one for one in rows if one.spot == spot]
+                near = min(here, key=lambda s: (abs(s.level_m - most(river.level)), s.level_m))
+                depths.append(near.depth_m + most(river.level) - near.level_m)
+    assert min(depths) < share * person.height_m
 
 
 def round_trips(pack: Pack) -> None:
@@ -446,15 +468,16 @@ LAWS = (
     shows_nothing_unknown_as_yes,
     lets_nobody_wade_but_where_no_stop_was_found,
     keeps_novices_at_the_knee,
+    lets_nobody_wade_deeper_than_their_share_of_height,
     round_trips,
     mails_the_whole_day_sheet,
 )
 
 
-def packs_of(ground: Groundwork) -> Iterator[Pack]:
+def packs_of(ground: Groundwork, soundings: list[list[Sounding]]) -> Iterator[Pack]:
     for member in (*ground.trip.coming, None):
         content = compose(ground, member.person if member else None)
-        yield Pack(ground=ground, member=member, content=content.as_json())
+        yield Pack(ground=ground, member=member, content=content.as_json(), soundings=soundings)
 
 
 def answers_in(pack: Pack) -> Iterator[str]:
@@ -467,6 +490,8 @@ def answers_in(pack: Pack) -> Iterator[str]:
         yield "two set-ups"
 
 
+# a whole trip is a large thing to print; where a law is broken its own words are what is wanted
+@pytest.mark.filterwarnings("ignore::hypothesis.errors.HypothesisWarning")
 def test_no_pack_breaks_a_law(rounds: Any) -> None:
     seen: set[str] = set()
 
@@ -476,8 +501,8 @@ def test_no_pack_breaks_a_law(rounds: Any) -> None:
         suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
     )
     @given(trips())
-    def law(ground: Groundwork) -> None:
-        for pack in packs_of(ground):
+    def law(trip: tuple[Groundwork, list[list[Sounding]]]) -> None:
+        for pack in packs_of(*trip):
             for holds in LAWS:
                 holds(pack)
             seen.update(answers_in(pack))

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from guiding.gauges.conditions import Kind
+from guiding.gauges.conditions.values import Kind
 from guiding.sources import Label
 from tests.briefings.boxes import FULL_BOX, RULES, advise
 from tests.factories import make_condition

@@ -5,11 +5,20 @@ import os
 import shutil
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import sync_playwright
 
+HERE = Path(__file__).parent
 PHONE, LAPTOP = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
+
+
+def pytest_collection_modifyitems(items):
+    """Keep these tests in one worker: one server and one browser serve them all."""
+    for item in items:
+        if item.path.is_relative_to(HERE):
+            item.add_marker(pytest.mark.xdist_group("browser"))
 
 
 @pytest.fixture(scope="session")

@@ -7,10 +7,10 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
+from guiding.gauges.conditions.measured import Measured, Sample
+from guiding.gauges.conditions.sky import WeatherAhead, WeatherStep
+from guiding.gauges.conditions.stage import GaugeHours
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
-from guiding.gauges.measured import Measured, Sample
-from guiding.gauges.sky import WeatherAhead, WeatherStep
-from guiding.gauges.stage import GaugeHours
 
 HOUR = timedelta(hours=1)
 DAY = timedelta(days=1)

@@ -1,8 +1,8 @@
 import pytest
 
-from guiding.gauges.colour import read_colour, read_visibility
-from guiding.gauges.conditions import Condition, Kind, Phase
-from guiding.gauges.phases import Spate
+from guiding.gauges.conditions.colour import read_colour, read_visibility
+from guiding.gauges.conditions.phases import Spate
+from guiding.gauges.conditions.values import Condition, Kind, Phase
 from tests.gauges.drawn import HOUR, NOW, measured
 
 NO_RISE = Condition(what="rise")

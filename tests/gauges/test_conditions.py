@@ -2,7 +2,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from guiding.gauges.conditions import (
+from guiding.gauges.conditions.values import (
     Condition,
     Given,
     Kind,

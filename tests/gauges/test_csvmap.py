@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from guiding.gauges.csvmap import FileRefused, plain_map, read_map
-from guiding.gauges.csvrows import GaugeFacts, read_rows, usual_step
-from guiding.gauges.csvtext import unpacked
-from guiding.gauges.csvtimes import Clock, moment_of, zone_named
-from guiding.gauges.csvunits import UNITS, measure_of, to_ours
-from guiding.gauges.limits import limits_of
+from guiding.gauges.intake.csvmap import FileRefused, plain_map, read_map
+from guiding.gauges.intake.csvrows import GaugeFacts, read_rows, usual_step
+from guiding.gauges.intake.csvtext import unpacked
+from guiding.gauges.intake.csvtimes import Clock, moment_of, zone_named
+from guiding.gauges.intake.csvunits import UNITS, measure_of, to_ours
+from guiding.gauges.intake.limits import limits_of
 
 LONDON = ZoneInfo("Europe/London")
 AT = datetime(2026, 12, 1, tzinfo=UTC)

@@ -14,10 +14,10 @@ from guiding.gauges.actions import (
     store_readings,
     type_in_reading,
 )
-from guiding.gauges.csvmap import FileRefused
+from guiding.gauges.intake.csvmap import FileRefused
 from guiding.gauges.levels import flow_to_level, level_source_words, levels_of
-from guiding.gauges.loading import load_water
 from guiding.gauges.models import Gauge, Reading, ReadingImport, ReadingRevision, Series
+from guiding.gauges.waterfile.loading import load_water
 from guiding.history.models import Event
 from tests.factories import make_gauge, make_river
 

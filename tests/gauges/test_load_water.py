@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 
-from guiding.gauges.loading import load_water
 from guiding.gauges.models import BeatGauge, Gauge, Mark, PoolGauge, Sounding
-from guiding.gauges.waterfile import WaterFileRefused, read_water_file
-from guiding.gauges.waterform import TABLES, Table, form_words
+from guiding.gauges.waterfile.form import TABLES, Table, form_words
+from guiding.gauges.waterfile.loading import load_water
+from guiding.gauges.waterfile.reading import WaterFileRefused, read_water_file
 from guiding.history.models import Event
 from guiding.rivers.models import AccessPoint, Beat, PartHours, Pool, River, Water
 

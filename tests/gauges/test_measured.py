@@ -2,7 +2,7 @@ from datetime import timedelta
 
 import pytest
 
-from guiding.gauges.measured import fresh_hours, nearest
+from guiding.gauges.conditions.measured import fresh_hours, nearest
 from tests.gauges.drawn import DAY, HOUR, NOW, measured
 
 

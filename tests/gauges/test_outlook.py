@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 
-from guiding.gauges.conditions import Given, Kind
+from guiding.gauges.conditions.values import Given, Kind
 from guiding.gauges.models import Forecast, Mark, Quantity, Reading, WeatherRun
 from guiding.gauges.outlook import conditions_for, hours_of, marks_of, outlook_for
 from guiding.rivers.models import PartHours

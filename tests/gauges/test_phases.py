@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from guiding.gauges.conditions import Phase
-from guiding.gauges.phases import read_phase, settled_days
+from guiding.gauges.conditions.phases import read_phase, settled_days
+from guiding.gauges.conditions.values import Phase
 from tests.gauges.drawn import DAY, HOUR, NOW, hourly
 
 

@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
-from guiding.gauges.conditions import Kind
-from guiding.gauges.rise import has_unseen_jump, read_rise
+from guiding.gauges.conditions.rise import has_unseen_jump, read_rise
+from guiding.gauges.conditions.values import Kind
 from tests.gauges.drawn import DAY, HOUR, NOW, hourly, hours, measured, record
 
 FLAT = measured(hourly(lambda h: 0.40, 3))

@@ -2,8 +2,8 @@ from datetime import UTC, datetime
 
 import pytest
 
-from guiding.gauges.conditions import Kind
-from guiding.gauges.sky import WeatherAhead, read_weather
+from guiding.gauges.conditions.sky import WeatherAhead, read_weather
+from guiding.gauges.conditions.values import Kind
 from tests.gauges.drawn import HOUR, NOW, measured, weather
 
 PLACE = (57.5, -4.5)

@@ -1,7 +1,7 @@
 import pytest
 
-from guiding.gauges.conditions import Condition, Kind
-from guiding.gauges.stage import joined, read_chances, read_class, read_level
+from guiding.gauges.conditions.stage import joined, read_chances, read_class, read_level
+from guiding.gauges.conditions.values import Condition, Kind
 from tests.gauges.drawn import DAY, HOUR, MARKS, NOW, hourly, hours, measured, record
 
 FLAT = measured(hourly(lambda h: 0.40, 3))

@@ -2,8 +2,8 @@ import math
 
 import pytest
 
-from guiding.gauges.conditions import Kind
-from guiding.gauges.water_temp import read_water, read_water_two_days_ago
+from guiding.gauges.conditions.values import Kind
+from guiding.gauges.conditions.water_temp import read_water, read_water_two_days_ago
 from tests.gauges.drawn import DAY, HOUR, NOW, hourly, measured
 
 TOMORROW = (NOW + DAY, NOW + DAY + 4 * HOUR)

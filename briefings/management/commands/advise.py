@@ -11,7 +11,7 @@ from briefings import words
 from briefings.advice import Advice, advice_as_json, advise_on
 from briefings.pages import alternative_lines, fly_words, setup_sentence
 from guiding.command_line import OneLineCommand, day, moment, number, refuse
-from guiding.gauges.conditions import Given, Phase
+from guiding.gauges.conditions.values import Given, Phase
 from guiding.rivers.models import Beat, Part
 from guiding.tackle.setup import Fly
 from guiding.units import length_words

@@ -22,9 +22,9 @@ from guiding.desk.demo.season import SEED, THREE_YEARS_H, Season, make_season
 from guiding.desk.demo.sign_in import make_house
 from guiding.desk.demo.weather import weather_document
 from guiding.gauges.actions import store_readings
-from guiding.gauges.loading import load_water
 from guiding.gauges.models import Gauge, Quantity, WeatherRun
 from guiding.gauges.providers import metno
+from guiding.gauges.waterfile.loading import load_water
 from guiding.history.models import record
 from guiding.rivers.models import AccessPoint, Beat, Part, Water
 

@@ -11,8 +11,8 @@ from django.utils import timezone
 
 from guiding.command_line import OneLineCommand, moment, one_line, refuse
 from guiding.gauges.actions import Imported, NothingUsable, import_file
-from guiding.gauges.csvmap import FORM, FileRefused
-from guiding.gauges.files import file_bytes, gauge_named, toml_document
+from guiding.gauges.intake.csvmap import FORM, FileRefused
+from guiding.gauges.intake.files import file_bytes, gauge_named, toml_document
 
 MOST_TOLD = 20  # bad rows in words; --json has them all
 

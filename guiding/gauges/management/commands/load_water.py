@@ -10,10 +10,10 @@ from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from guiding.command_line import OneLineCommand, moment, one_line, refuse
-from guiding.gauges.files import toml_document
-from guiding.gauges.loading import Loaded, load_water
-from guiding.gauges.waterfile import WaterFileRefused
-from guiding.gauges.waterform import form_words
+from guiding.gauges.intake.files import toml_document
+from guiding.gauges.waterfile.form import form_words
+from guiding.gauges.waterfile.loading import Loaded, load_water
+from guiding.gauges.waterfile.reading import WaterFileRefused
 
 MOST_TOLD = 200  # problems, one a line
 

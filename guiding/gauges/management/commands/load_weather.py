@@ -9,11 +9,11 @@ from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from guiding.command_line import OneLineCommand, moment, refuse
-from guiding.gauges.csvmap import FileRefused
-from guiding.gauges.csvtext import unpacked
-from guiding.gauges.files import file_bytes, gauge_named
+from guiding.gauges.intake.csvmap import FileRefused
+from guiding.gauges.intake.csvtext import unpacked
+from guiding.gauges.intake.files import file_bytes, gauge_named
+from guiding.gauges.intake.weather_runs import RunRefused, keep_weather_run
 from guiding.gauges.providers.metno import CREDIT, ShapeChanged, parse_document, read_run
-from guiding.gauges.weather_runs import RunRefused, keep_weather_run
 
 MOST_BYTES = 20_000_000
 

@@ -8,9 +8,9 @@ from datetime import datetime, timedelta
 from math import atan2, cos, degrees, hypot, radians, sin
 from typing import Any
 
-from guiding.gauges.conditions import Condition, Kind
-from guiding.gauges.measured import DAY, HOUR, Measured
-from guiding.gauges.stage import age_hours
+from guiding.gauges.conditions.measured import DAY, HOUR, Measured
+from guiding.gauges.conditions.stage import age_hours
+from guiding.gauges.conditions.values import Condition, Kind
 from guiding.sun import CIVIL_DEG, sun_altitude_deg
 
 # Every number here is common practice, no source.

@@ -7,10 +7,10 @@ from itertools import pairwise
 
 import numpy as np
 
-from guiding.gauges.conditions import Condition, Kind
+from guiding.gauges.conditions.measured import HOUR, Measured, nearest
+from guiding.gauges.conditions.stage import GaugeHours, age_hours, steps_ahead
+from guiding.gauges.conditions.values import Condition, Kind
 from guiding.gauges.hydrology.record import ForecastRecord
-from guiding.gauges.measured import HOUR, Measured, nearest
-from guiding.gauges.stage import GaugeHours, age_hours, steps_ahead
 
 JUMP_M = 0.3  # between two samples: looked at before anybody believes it; common practice
 LOOKED_BACK = timedelta(hours=24)  # for jumps, and for a rise that belongs to the hours to come

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from guiding.gauges.conditions import Condition, Kind, Phase
-from guiding.gauges.measured import Measured
-from guiding.gauges.phases import Spate
-from guiding.gauges.stage import age_hours
+from guiding.gauges.conditions.measured import Measured
+from guiding.gauges.conditions.phases import Spate
+from guiding.gauges.conditions.stage import age_hours
+from guiding.gauges.conditions.values import Condition, Kind, Phase
 
 # Every number here is common practice, no source.
 DIRTY_BELOW_CM, COLOURED_BELOW_CM = 30, 75

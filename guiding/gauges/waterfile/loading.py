@@ -11,8 +11,8 @@ from django.core.exceptions import ValidationError
 from django.db import models, transaction
 
 from guiding.gauges.models import BeatGauge, Gauge, Mark, PoolGauge, Sounding
-from guiding.gauges.waterchecks import problems_between
-from guiding.gauges.waterfile import Entry, WaterFile, WaterFileRefused, read_water_file
+from guiding.gauges.waterfile.checks import problems_between
+from guiding.gauges.waterfile.reading import Entry, WaterFile, WaterFileRefused, read_water_file
 from guiding.history.models import record
 from guiding.rivers.models import AccessPoint, Beat, PartHours, Pool, River, Water
 

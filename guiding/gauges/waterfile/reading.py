@@ -10,7 +10,7 @@ from datetime import date, datetime, time
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from guiding.gauges.waterform import GAUGE, RIVER, TABLES, WATER, Key, Table
+from guiding.gauges.waterfile.form import GAUGE, RIVER, TABLES, WATER, Key, Table
 
 LONGEST_TEXT = 5000
 

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from django.db import transaction
 
-from guiding.gauges.limits import moment_refusal
+from guiding.gauges.intake.limits import moment_refusal
 from guiding.gauges.models import Gauge, WeatherRun
 from guiding.gauges.providers import metno
 from guiding.history.models import record

@@ -8,9 +8,9 @@ from datetime import timedelta
 from itertools import pairwise
 from typing import Any
 
-from guiding.placing import Box, Taken, around, shortened, spread
-from guiding.river_series import DAYS, HOUR_S, Frame, Series, moment_words, read_picture
-from guiding.svg import (
+from guiding.charts.placing import Box, Taken, around, shortened, spread
+from guiding.charts.series import DAYS, HOUR_S, Frame, Series, moment_words, read_picture
+from guiding.charts.svg import (
     Svg,
     drawing,
     element,

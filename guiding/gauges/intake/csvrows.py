@@ -14,17 +14,17 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, tzinfo
 from itertools import pairwise
 
-from guiding.gauges.csvmap import (
+from guiding.gauges.intake.csvmap import (
     Column,
     ColumnMap,
     FileRefused,
     plain_map,
     shortened,
 )
-from guiding.gauges.csvtext import cells_of, delimiter_of, encoding_of, lines_of
-from guiding.gauges.csvtimes import moment_of
-from guiding.gauges.csvunits import to_ours
-from guiding.gauges.limits import Limits, moment_refusal
+from guiding.gauges.intake.csvtext import cells_of, delimiter_of, encoding_of, lines_of
+from guiding.gauges.intake.csvtimes import moment_of
+from guiding.gauges.intake.csvunits import to_ours
+from guiding.gauges.intake.limits import Limits, moment_refusal
 
 MOST_ROWS = 1_000_000
 MOST_BAD = 100_000

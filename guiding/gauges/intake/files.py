@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from guiding.command_line import refuse
-from guiding.gauges.csvtext import MOST_BYTES
+from guiding.gauges.intake.csvtext import MOST_BYTES
 from guiding.gauges.models import Gauge
 
 MOST_TOML_BYTES = 5_000_000

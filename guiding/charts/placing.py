@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from guiding.svg import Point, text_width
+from guiding.charts.svg import Point, text_width
 
 CELL = 4.0  # lines are remembered by squares of this side
 LINE_COST, WORDS_COST = 3, 200

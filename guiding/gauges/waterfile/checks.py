@@ -7,8 +7,8 @@ from datetime import date
 from itertools import pairwise
 from typing import Any
 
-from guiding.gauges.waterfile import Entry, WaterFile
-from guiding.gauges.waterform import MARK_KINDS
+from guiding.gauges.waterfile.form import MARK_KINDS
+from guiding.gauges.waterfile.reading import Entry, WaterFile
 from guiding.rivers.gridref import grid_words
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from guiding.gauges.limits import Limits, limits_of, moment_refusal
+from guiding.gauges.intake.limits import Limits, limits_of, moment_refusal
 from guiding.gauges.models import Gauge, Reading, ReadingImport, ReadingRevision, Series
 
 MOST_KEPT_REJECTS = 1000  # of one file, in the row that tells where readings came from

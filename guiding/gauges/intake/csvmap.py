@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from typing import Any
 
-from guiding.gauges.csvtimes import FOLDS, Clock, zone_named
-from guiding.gauges.csvunits import PLAIN_NAMES, QUANTITIES, Measure, measure_of
+from guiding.gauges.intake.csvtimes import FOLDS, Clock, zone_named
+from guiding.gauges.intake.csvunits import PLAIN_NAMES, QUANTITIES, Measure, measure_of
 
 TIME_NAMES = ("time", "t", "datetime", "date_time", "date", "timestamp", "observed_at")
 DELIMITERS = (",", ";", "\t", "|")

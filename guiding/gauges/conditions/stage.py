@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from guiding.gauges.conditions import Condition, Kind
+from guiding.gauges.conditions.measured import DAY, HOUR, Measured, Sample
+from guiding.gauges.conditions.values import Condition, Kind
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel, class_of
-from guiding.gauges.measured import DAY, HOUR, Measured, Sample
 
 # A forecast of the river older than this is no forecast any more; common practice, no source.
 OLDEST_FORECAST_HOURS = 48.0

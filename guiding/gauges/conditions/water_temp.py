@@ -6,9 +6,9 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-from guiding.gauges.conditions import Condition, Kind
-from guiding.gauges.measured import DAY, Measured
-from guiding.gauges.stage import age_hours
+from guiding.gauges.conditions.measured import DAY, Measured
+from guiding.gauges.conditions.stage import age_hours
+from guiding.gauges.conditions.values import Condition, Kind
 
 # Common practice, no source: a temperature is not carried further than the river is forecast.
 CARRIED_DAYS = 5

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from guiding.gauges.conditions import Phase
-from guiding.gauges.measured import Sample, nearest
+from guiding.gauges.conditions.measured import Sample, nearest
+from guiding.gauges.conditions.values import Phase
 
 # Every number here is common practice, no source.
 SETTLED_M_DAY = 0.02  # a day is settled when its level changes by less than this

@@ -6,14 +6,12 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from guiding.gauges.colour import read_colour, read_visibility
-from guiding.gauges.conditions import Condition, Conditions, Given, Kind, Phase, may_have_ice
-from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
-from guiding.gauges.measured import Measured
-from guiding.gauges.phases import Spate, read_phase
-from guiding.gauges.rise import has_unseen_jump, read_rise
-from guiding.gauges.sky import WeatherAhead, read_weather
-from guiding.gauges.stage import (
+from guiding.gauges.conditions.colour import read_colour, read_visibility
+from guiding.gauges.conditions.measured import Measured
+from guiding.gauges.conditions.phases import Spate, read_phase
+from guiding.gauges.conditions.rise import has_unseen_jump, read_rise
+from guiding.gauges.conditions.sky import WeatherAhead, read_weather
+from guiding.gauges.conditions.stage import (
     OLDEST_FORECAST_HOURS,
     GaugeHours,
     age_hours,
@@ -22,7 +20,9 @@ from guiding.gauges.stage import (
     read_class,
     read_level,
 )
-from guiding.gauges.water_temp import read_water, read_water_two_days_ago
+from guiding.gauges.conditions.values import Condition, Conditions, Given, Kind, Phase, may_have_ice
+from guiding.gauges.conditions.water_temp import read_water, read_water_two_days_ago
+from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
 from guiding.sun import light_on
 
 OLD_FORECAST_HOURS = 24.0  # said in words; common practice, no source

@@ -7,7 +7,7 @@ import io
 import zlib
 from collections.abc import Iterator
 
-from guiding.gauges.csvmap import DELIMITERS, FileRefused
+from guiding.gauges.intake.csvmap import DELIMITERS, FileRefused
 
 MOST_BYTES = 64_000_000  # after unpacking: thirty years of readings each quarter of an hour
 MOST_IN_A_LINE = 100_000  # characters
