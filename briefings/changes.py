@@ -30,7 +30,10 @@ def _heard(content: Content) -> Content:
 
 
 def what_changed(old: Content, new: Content) -> tuple[str, ...]:
-    """Return what a reader must know is different, the most urgent first."""
+    """Return what a reader must know is different, the most urgent first.
+
+    It stands on the day sheet above what it speaks of, so each thing is named and not said twice.
+    """
     dates = [{part["date_words"] for part in content["parts"]} for content in (old, new)]
     if dates[0].isdisjoint(dates[1]):
         return (f"this issue is for another day: {new['title']}",)
@@ -88,18 +91,21 @@ def _meeting(old: Content, new: Content) -> list[str]:
 
 def _worth(old: Content, new: Content) -> list[str]:
     """Say so where an answer changed; other words in its reason are no news."""
+    answer = "|".join(map(re.escape, GOING.values()))
 
     def answers(content: Content) -> list[str]:
-        return re.findall("|".join(map(re.escape, GOING.values())), content["worth"]["worth_going"])
+        """Return the answer of each part, with the part's name where it has one."""
+        told = re.findall(rf"(?:[^.:]+: )?(?:{answer})", content["worth"]["worth_going"])
+        return [one.strip() for one in told]
 
     if old["issue"] == new["issue"] and answers(old) != answers(new):
-        return [f"worth going: {new['worth']['worth_going']}"]
+        return [f"worth going: {' '.join(answers(new))}"]
     return []
 
 
 def _river(old: Content, new: Content) -> list[str]:
     if old["issue"] == new["issue"] and _differs(old, new, lambda c: c["river"]["sentence"]):
-        return [f"the river: {new['river']['sentence']}"]
+        return ["what the river will do, as read below"]
     return []
 
 
@@ -110,10 +116,16 @@ def _setup(old: Content, new: Content) -> list[str]:
         return said or str(content["setup_says"])
 
     if old["issue"] == new["issue"] and sentence(old) != sentence(new):
-        return [f"what to tie on: {sentence(new)}"]
+        return ["what to tie on, as said below"]
     return []
 
 
 def _cautions(old: Content, new: Content) -> list[str]:
     known = {said["text"] for said in old["cautions"]}
-    return [f"new caution: {s['text']}" for s in new["cautions"] if s["text"] not in known]
+    texts = (said["text"] for said in new["cautions"])
+    return [f"new caution: {_first_sentence(text)}" for text in texts if text not in known]
+
+
+def _first_sentence(text: str) -> str:
+    """Return how a text opens; the whole of it stands among the cautions."""
+    return text.split(". ")[0].rstrip(".") + "."

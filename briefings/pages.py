@@ -130,6 +130,6 @@ def setup_page(
         leader=_leader_picture(setup, units),
         flies=tuple(fly_picture(fly, units) for fly in on_the_leader),
         laid_out=tuple(fly_picture(fly, units) for fly in laid_out),
-        alternative=worded(" ".join(others)),
+        alternative=opened(worded(" ".join(others))),
         when=when,
     )

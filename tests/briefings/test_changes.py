@@ -37,7 +37,7 @@ def test_the_old_end_of_the_drawn_line_is_no_news_but_its_new_end_is():
         ({"wading": "Bank only."}, "wading: Bank only."),
         (
             {"river": replace(FINAL.river, sentence="Rising.")},
-            "the river: Rising.",
+            "what the river will do, as read below",
         ),
         (
             {"cautions": (*FINAL.cautions, replace(FINAL.cautions[0], text="Ice: stay off it."))},
@@ -45,9 +45,9 @@ def test_the_old_end_of_the_drawn_line_is_no_news_but_its_new_end_is():
         ),
         (
             {"worth": replace(FINAL.worth, worth_going="No, as the river looks now. Too big.")},
-            "worth going: No, as the river looks now. Too big.",
+            "worth going: No, as the river looks now.",
         ),
-        ({"setup": None, "setup_says": "Nothing fits."}, "what to tie on: Nothing fits."),
+        ({"setup": None, "setup_says": "Nothing fits."}, "what to tie on, as said below"),
     ],
 )
 def test_each_thing_a_reader_must_know_is_said(changes, line):
@@ -88,6 +88,26 @@ def test_a_part_that_falls_away_and_one_that_comes_are_both_said():
 
     assert f"{part.date_words}, {part.part}: not any more" in lines
     assert f"{part.date_words}, night is new" in lines
+
+
+def test_worth_going_names_each_part_with_its_new_answer_alone():
+    def told(text):
+        return changed(worth=replace(FINAL.worth, worth_going=text))
+
+    old = told("Evening, Beat 1: Yes, as the river looks now. Settled. Night, Beat 1: Not known.")
+    new = told("Evening, Beat 1: Not known. No gauge. Night, Beat 1: Not known. No gauge.")
+
+    assert what_changed(old, new) == (
+        "worth going: Evening, Beat 1: Not known. Night, Beat 1: Not known.",
+    )
+
+
+def test_a_new_caution_opens_here_and_stands_whole_among_the_cautions():
+    long = replace(FINAL.cautions[0], text="Ice: stay off it. A jam can let go at once.")
+
+    lines = what_changed(OLD, changed(cautions=(*FINAL.cautions, long)))
+
+    assert lines == ("new caution: Ice: stay off it.",)
 
 
 def test_a_meeting_point_that_moves_is_named():
