@@ -8,12 +8,12 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 
-from briefings.changes import says_the_same, what_changed
-from briefings.compose import compose
-from briefings.content import content_hash
 from briefings.groundwork import Groundwork, lay_groundwork
 from briefings.letters import write_briefing_letter
 from briefings.models import Briefing
+from briefings.pack.changes import says_the_same, what_changed
+from briefings.pack.compose import compose
+from briefings.pack.content import content_hash
 from briefings.trips import NothingToBrief, valid_until
 from guiding.bookings.models import Booking
 from guiding.clients.models import Person

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from briefings import cautions, flyplan, gather, rig
-from briefings.caution_shape import Ground
-from briefings.flyplan import DayBox
-from briefings.rig import RigAdvice
-from briefings.rules import Rule
+from briefings import gather
+from briefings.cautions import day as cautions
+from briefings.cautions.shape import Ground
+from briefings.setups import flyplan, rig
+from briefings.setups.flyplan import DayBox
+from briefings.setups.rig import RigAdvice
+from briefings.setups.rules import Rule
 from guiding.gauges.conditions.values import Conditions, Given, condition_as_json
 from guiding.gauges.outlook import Outlook, outlook_for
 from guiding.rivers.models import Beat

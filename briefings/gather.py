@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, datetime
 
-from briefings.caution_shape import Ground, highest, lowest
-from briefings.kit import Guest, LoanStock
+from briefings.cautions.shape import Ground, highest, lowest
+from briefings.kit.person import Guest, LoanStock
 from briefings.models import SetUpRule
-from briefings.rules import Rule
-from briefings.wading import Circumstances, Sounding, Wader
+from briefings.setups.rules import Rule
+from briefings.wading.judge import Circumstances, Sounding, Wader
 from guiding.accounts.models import User
 from guiding.clients.models import Person
 from guiding.gauges.conditions.values import Conditions

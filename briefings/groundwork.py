@@ -9,10 +9,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from briefings import gather, loans, pools, river_pages
+from briefings import gather, loans, pools
 from briefings.advice import Advice, advise
-from briefings.cautions import Danger, Ground
-from briefings.kit import KitList
+from briefings.cautions.day import Danger, Ground
+from briefings.kit.person import KitList
+from briefings.pack import river_pages
 from briefings.pools import PoolWading
 from briefings.trips import NothingToBrief, Trip, beats_of, next_day, read_trip
 from guiding.accounts.models import User

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
-from briefings import gather, kit
-from briefings.kit import KitList, LoanStock
+from briefings import gather
+from briefings.kit import person as kit
+from briefings.kit.person import KitList, LoanStock
 from guiding.bookings.models import Booking, PartyMember
 from guiding.gauges.conditions.values import Conditions
 

@@ -8,8 +8,8 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
-from briefings.rulecheck import problems
-from briefings.rules import Rule
+from briefings.setups.rulecheck import problems
+from briefings.setups.rules import Rule
 from guiding.bookings.models import Booking
 from guiding.clients.models import Person
 from guiding.documents.models import Document
@@ -40,9 +40,11 @@ class SetUpRule(models.Model):
     rank = models.PositiveSmallIntegerField(choices=Rank)
     order = models.PositiveSmallIntegerField(default=0)
     when = models.JSONField(
-        default=dict, blank=True, help_text="conditions, see briefings/rules.py; {} always holds"
+        default=dict,
+        blank=True,
+        help_text="conditions, see setups/rules.py; {} always holds",
     )
-    asks = models.JSONField(default=dict, help_text="what it asks for, see briefings/rules.py")
+    asks = models.JSONField(default=dict, help_text="what it asks for, see setups/rules.py")
     says = models.CharField(max_length=240, help_text="the rule in one sentence")
     label = models.CharField(max_length=40, choices=Label, default=Label.PRACTICE)
     source = models.CharField(max_length=240, blank=True)

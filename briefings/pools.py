@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from briefings import gather, wading
-from briefings.caution_shape import highest
-from briefings.wading import Sounding, Wading
-from briefings.words import listed
+from briefings import gather
+from briefings.cautions.shape import highest
+from briefings.pack.words import listed
+from briefings.wading import judge as wading
+from briefings.wading.judge import Sounding, Wading
 from guiding.clients.models import Person
 from guiding.gauges.models import Gauge
 from guiding.gauges.outlook import Outlook

@@ -8,8 +8,8 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
-from briefings.drawings import draw_page
 from briefings.models import Briefing
+from briefings.pack.drawings import draw_page
 
 
 @require_GET

@@ -8,8 +8,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from itertools import count
 from typing import Any
 
-from briefings.content import content_hash
 from briefings.models import Briefing
+from briefings.pack.content import content_hash
 from guiding.bookings.actions import open_places, take_booking
 from guiding.bookings.models import Booking
 from guiding.bookings.wanted import DayWanted, PartyWanted

@@ -39,16 +39,24 @@ PURE = [
     *("guiding.tackle.setup", "guiding.tackle.sink", "guiding.rivers.gridref"),
     *("guiding.gauges.outlook_words", "guiding.gauges.picture", "guiding.gauges.ice"),
     *("guiding.gauges.intake.csvmap", "guiding.gauges.intake.limits"),
-    *("briefings.content", "briefings.changes", "briefings.words", "briefings.lettering"),
-    *("briefings.drawings", "briefings.leader_drawing", "briefings.fly_drawing"),
-    *("briefings.rules", "briefings.rig", "briefings.flyplan"),
-    *("briefings.kit", "briefings.wading", "briefings.cautions"),
+    *(
+        "briefings.pack.content",
+        "briefings.pack.changes",
+        "briefings.pack.words",
+        "briefings.pack.lettering",
+    ),
+    *("briefings.pack.content", "briefings.pack.changes", "briefings.pack.words"),
+    *("briefings.pack.lettering", "briefings.pack.drawings"),
 ]
 PURE_FOLDERS = [
     "guiding/charts",
     "guiding/gauges/hydrology",
     "guiding/gauges/conditions",
     "guiding/gauges/providers",
+    "briefings/setups",
+    "briefings/wading",
+    "briefings/cautions",
+    "briefings/kit",
 ]
 # what the pure rooms may not reach for: a clock, the world outside, the framework
 FORBIDDEN_IN_PURE = {"django", "logging", "requests", "socket", "sqlite3", "psycopg", "os", "time"}

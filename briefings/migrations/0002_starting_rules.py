@@ -10,7 +10,7 @@ from pathlib import Path
 
 from django.db import migrations
 
-RULES = Path(__file__).parent.parent / "starting_rules.toml"
+RULES = Path(__file__).parent.parent / "setups" / "starting_rules.toml"
 
 
 def starting_rows():

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from briefings.printing import write_waiting_documents
+from briefings.pack.printing import write_waiting_documents
 from guiding.gauges.forecasting import issue_forecast, newest_forecast
 from guiding.gauges.models import Gauge
 from guiding.mail.sending import send_due

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from datetime import date, datetime, time, timedelta
 
-from briefings import cautions, pools
-from briefings.compose import name_of
-from briefings.content import PoolStop, River
+from briefings import pools
+from briefings.cautions import day as cautions
 from briefings.groundwork import Groundwork, Part, lay_groundwork
-from briefings.guide_tables import stop_rows
-from briefings.pages import setup_sentence
-from briefings.river_pages import river_page
+from briefings.pack.compose import name_of
+from briefings.pack.content import PoolStop, River
+from briefings.pack.guide_tables import stop_rows
+from briefings.pack.pages import setup_sentence
+from briefings.pack.river_pages import river_page
 from guiding.bookings.models import Booking, PartyMember
 from guiding.charts.river import river_chart
 

@@ -18,8 +18,8 @@ from django.utils import timezone
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_safe
 
-from briefings.drawings import draw_page
 from briefings.models import Briefing
+from briefings.pack.drawings import draw_page
 from guiding.bookings.models import Booking
 from guiding.visits.actions import note_visit
 from guiding.visits.models import PrivateLink, hash_of

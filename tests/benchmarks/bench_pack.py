@@ -20,7 +20,7 @@ django.setup()
 import pypdf  # noqa: E402
 from weasyprint import HTML  # noqa: E402
 
-from briefings import pdf  # noqa: E402
+from briefings.pack import pdf  # noqa: E402
 from tests.briefings.pack_examples import EXAMPLES  # noqa: E402
 
 FLOOR_MS_A_PAGE = 78.0

@@ -7,7 +7,6 @@ The season is the demo's, three years of hourly record, in a database in memory.
 import os
 import sys
 from datetime import UTC, datetime
-from functools import partial
 
 import django
 
@@ -16,11 +15,11 @@ django.setup()
 
 from django.core.management import call_command  # noqa: E402
 
-from briefings import pdf  # noqa: E402
-from briefings.compose import compose  # noqa: E402
 from briefings.groundwork import lay_groundwork  # noqa: E402
 from briefings.models import Briefing  # noqa: E402
-from briefings.printing import write_document  # noqa: E402
+from briefings.pack import pdf  # noqa: E402
+from briefings.pack.compose import compose  # noqa: E402
+from briefings.pack.printing import write_document  # noqa: E402
 from guiding.bookings.models import Booking  # noqa: E402
 from guiding.desk.demo.build import load_season  # noqa: E402
 from guiding.desk.demo.packs import issue_packs  # noqa: E402

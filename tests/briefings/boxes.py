@@ -6,14 +6,14 @@ from pathlib import Path
 from typing import Any
 
 import briefings
-from briefings.rig import RigAdvice, choose
-from briefings.rules import Rule, read_rules
+from briefings.setups.rig import RigAdvice, choose
+from briefings.setups.rules import Rule, read_rules
 from guiding.tackle.setup import Fly, Line, Material, TackleBox, Tip
 from guiding.units import ips_to_cm_s
 from tests.factories import make_conditions
 
 RULES: tuple[Rule, ...] = read_rules(
-    (Path(briefings.__path__[0]) / "starting_rules.toml").read_text(encoding="utf-8")
+    (Path(briefings.__path__[0]) / "setups" / "starting_rules.toml").read_text(encoding="utf-8")
 )
 # dressed lengths [mm] that the flies of this box have on each hook; an invented box
 HOOKS = {4: 35, 6: 28, 8: 23, 10: 19, 12: 16, 14: 13, 16: 11}

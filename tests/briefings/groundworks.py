@@ -7,13 +7,13 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from briefings.advice import advise
-from briefings.caution_shape import Ground
+from briefings.cautions.shape import Ground
 from briefings.groundwork import Groundwork, Part, Usual
-from briefings.kit import LoanStock
+from briefings.kit.person import LoanStock
 from briefings.loans import share_out
 from briefings.pools import MeasuredPool, judge_pools
 from briefings.trips import Trip
-from briefings.wading import Sounding
+from briefings.wading.judge import Sounding
 from guiding.accounts.models import User
 from guiding.bookings.models import Booking, PartyMember, TripDay
 from guiding.clients.models import Person

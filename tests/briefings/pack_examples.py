@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from math import exp
 
-from briefings.content import (
+from briefings.pack.content import (
     Emergency,
     FlyPicture,
     GuideCopy,

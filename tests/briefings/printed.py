@@ -7,7 +7,7 @@ from functools import cache
 import pdfplumber
 import pypdf
 
-from briefings.pdf import pack_pdf
+from briefings.pack.pdf import pack_pdf
 from tests.briefings.pack_examples import EXAMPLES
 
 

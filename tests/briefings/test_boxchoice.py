@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from briefings.boxchoice import steps_of_hook, steps_of_length
-from briefings.flyplan import lay_out
+from briefings.setups.boxchoice import steps_of_hook, steps_of_length
+from briefings.setups.flyplan import lay_out
 from guiding.gauges.conditions.values import Phase
 from guiding.tackle.setup import Fly, Line, Material, TackleBox, Tip, setup_as_json
 from tests.briefings.boxes import FULL_BOX, RULES, advise, make_fly

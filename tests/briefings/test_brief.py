@@ -4,9 +4,9 @@ import json
 
 import pytest
 
-from briefings import printer
 from briefings.management.commands.brief import Command
 from briefings.models import Briefing
+from briefings.pack import printer
 from guiding.bookings.actions import cancel_booking
 from tests.briefings.stored import AT, store_trip
 from tests.factories import make_person

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from briefings.cautions import Ground, always, danger_line, for_day
+from briefings.cautions.day import Ground, always, danger_line, for_day
 from guiding.sources import Label
 from tests.factories import make_condition, make_conditions, make_light
 

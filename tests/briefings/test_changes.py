@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from briefings.changes import says_the_same, what_changed
+from briefings.pack.changes import says_the_same, what_changed
 from tests.briefings.pack_examples import FINAL, FIRST
 
 OLD = FINAL.as_json()

@@ -5,10 +5,10 @@ from datetime import date
 
 import pytest
 
-from briefings import cautions
-from briefings.compose import compose
+from briefings.cautions import day as cautions
+from briefings.pack.compose import compose
 from briefings.trips import NothingToBrief, valid_until
-from briefings.wading import Sounding
+from briefings.wading.judge import Sounding
 from guiding.gauges.models import Gauge
 from guiding.tackle.setup import TackleBox
 from tests.briefings.groundworks import (

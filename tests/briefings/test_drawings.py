@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from briefings.drawings import draw_page
-from briefings.fly_drawing import fly_drawing
-from briefings.leader_drawing import leader_drawing
+from briefings.pack.drawings import draw_page
+from briefings.pack.fly_drawing import fly_drawing
+from briefings.pack.leader_drawing import leader_drawing
 from tests.briefings.pack_examples import BLEAK, BOX, FINAL, SUNK
 
 SVG = "{http://www.w3.org/2000/svg}"

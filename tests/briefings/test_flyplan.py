@@ -2,7 +2,7 @@
 
 import pytest
 
-from briefings.flyplan import lay_out
+from briefings.setups.flyplan import lay_out
 from guiding.tackle.setup import TackleBox
 from tests.briefings.boxes import FULL_BOX, advise, make_fly
 from tests.factories import make_conditions

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from briefings.kit import (
+from briefings.kit.person import (
     FOOT_QUESTION,
     HAND_QUESTION,
     HEIGHT_QUESTION,

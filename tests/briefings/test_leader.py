@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from briefings.leader import LeaderWanted, knots_for, make_up
+from briefings.setups.leader import LeaderWanted, knots_for, make_up
 from guiding.tackle.setup import Material, Tip
 from tests.briefings.boxes import FULL_BOX
 

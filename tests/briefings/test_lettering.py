@@ -1,7 +1,7 @@
 import pytest
 
-from briefings.lettering import LONG, SHORT, printable
-from briefings.pdf import letters
+from briefings.pack.lettering import LONG, SHORT, printable
+from briefings.pack.pdf import letters
 
 
 @pytest.mark.parametrize(

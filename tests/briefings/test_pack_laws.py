@@ -18,12 +18,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from briefings.cautions import always
-from briefings.compose import compose
-from briefings.content import content_hash
+from briefings.cautions.day import always
 from briefings.groundwork import Groundwork
 from briefings.letters import day_sheet_html, day_sheet_text
-from briefings.wading import Sounding
+from briefings.pack.compose import compose
+from briefings.pack.content import content_hash
+from briefings.wading.judge import Sounding
 from guiding.gauges.conditions.values import Conditions, Kind, Phase
 from guiding.gauges.hydrology.record import ForecastRecord, Input
 from guiding.tackle.setup import TackleBox

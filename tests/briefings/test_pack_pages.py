@@ -6,7 +6,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from briefings.pdf import pack_html, pack_pdf
+from briefings.pack.pdf import pack_html, pack_pdf
 from tests.briefings.pack_examples import CAUTIONS, EXAMPLES, FINAL, FIRST, GUIDE, SUNK
 from tests.briefings.printed import pages, texts, texts_of
 

@@ -16,7 +16,7 @@ import page
 import pdfplumber
 import pytest
 
-from briefings.pdf import AddressRefused, pack_html, pack_pdf, print_html
+from briefings.pack.pdf import AddressRefused, pack_html, pack_pdf, print_html
 from tests.briefings.pack_examples import EXAMPLES, FINAL, FIRST
 from tests.briefings.printed import printed, texts, texts_of
 
@@ -51,7 +51,7 @@ def test_another_paper_is_refused_with_what_there_is():
 def test_the_same_content_gives_the_same_bytes_in_another_process_and_order(tmp_path):
     script = (
         "import django, hashlib, json, sys; django.setup()\n"
-        "from briefings.pdf import pack_pdf\n"
+        "from briefings.pack.pdf import pack_pdf\n"
         "for line in sys.stdin:\n"
         "    print(hashlib.sha256(pack_pdf(json.loads(line))).hexdigest())\n"
     )

@@ -7,9 +7,9 @@ import pytest
 
 from briefings import pools
 from briefings.gather import circumstances_of, wader_of
-from briefings.guide_tables import stop_rows
+from briefings.pack.guide_tables import stop_rows
 from briefings.pools import MeasuredPool, judge_pools
-from briefings.wading import Sounding
+from briefings.wading.judge import Sounding
 from guiding.rivers.models import Pool
 from tests.briefings.groundworks import make_outlook, make_person_row
 from tests.factories import make_condition, make_conditions

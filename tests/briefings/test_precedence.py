@@ -7,8 +7,8 @@ from datetime import date
 
 import pytest
 
-from briefings.precedence import settle
-from briefings.rules import Held, Rule
+from briefings.setups.precedence import settle
+from briefings.setups.rules import Held, Rule
 from guiding.sources import COMMON_PRACTICE
 from tests.briefings.boxes import advise
 

@@ -2,9 +2,9 @@
 
 import pytest
 
-from briefings.facts import Fact, facts_from
-from briefings.rulecheck import ASKS, FACTS, problems
-from briefings.rules import Rule, holding, read_rules
+from briefings.setups.facts import Fact, facts_from
+from briefings.setups.rulecheck import ASKS, FACTS, problems
+from briefings.setups.rules import Rule, holding, read_rules
 from guiding.sources import COMMON_PRACTICE
 from tests.briefings.boxes import RULES, advise
 from tests.factories import make_conditions

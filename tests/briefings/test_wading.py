@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from briefings import wading
-from briefings.wading import Circumstances, Wader, judge
-from briefings.wading_criteria import RULE_OF_TEN_M2S, limits_for, verdict_of
-from briefings.wading_hazard import aidr_class, arr_adult_class, hazard_rating
+from briefings.wading import judge as wading
+from briefings.wading.criteria import RULE_OF_TEN_M2S, limits_for, verdict_of
+from briefings.wading.hazard import aidr_class, arr_adult_class, hazard_rating
+from briefings.wading.judge import Circumstances, Wader, judge
 from guiding.sources import Label
 
 # 1.80 m x 80 kg = 144 m kg: an adult in AR&R's table

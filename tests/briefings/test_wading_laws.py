@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from briefings.wading import Circumstances, Sounding, Wader, judge, judge_pool
+from briefings.wading.judge import Circumstances, Sounding, Wader, judge, judge_pool
 
 TODAY = date(2026, 5, 20)
 CLIENT_TEXTS = {"bank only", "to the knee, with your guide", "your guide decides at the water"}

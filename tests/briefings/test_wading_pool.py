@@ -6,8 +6,8 @@ from math import log
 
 import pytest
 
-from briefings.wading import Sounding, Wader, judge_pool
-from briefings.wading_depth import speed_exponent, spots_of
+from briefings.wading.depth import speed_exponent, spots_of
+from briefings.wading.judge import Sounding, Wader, judge_pool
 from tests.briefings.test_wading import CALM, FIT, STRONG
 
 TODAY = date(2026, 5, 20)

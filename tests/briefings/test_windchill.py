@@ -4,7 +4,7 @@ from math import floor
 
 import pytest
 
-from briefings.windchill import wind_chill
+from briefings.cautions.windchill import wind_chill
 
 
 def as_printed(value):

@@ -5,9 +5,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from briefings import words
-from briefings.client_words import for_client
-from briefings.facts import rounded
+from briefings.pack import words
+from briefings.pack.client_words import for_client
+from briefings.setups.facts import rounded
 from guiding.gauges.conditions.values import Kind
 from guiding.units import fly_length_words, temperature_words, thickness_words
 from tests.factories import make_condition

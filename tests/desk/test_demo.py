@@ -10,7 +10,7 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.db import transaction
 
-from briefings.wading import Circumstances, Sounding, Wader, judge_pool
+from briefings.wading.judge import Circumstances, Sounding, Wader, judge_pool
 from guiding.accounts.models import User
 from guiding.bookings.models import Booking, PartyMember, Place, TripDay
 from guiding.clients.models import Person

@@ -7,9 +7,9 @@ from typing import Any
 from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from briefings import words
 from briefings.advice import Advice, advice_as_json, advise_on
-from briefings.pages import alternative_lines, fly_words, setup_sentence
+from briefings.pack import words
+from briefings.pack.pages import alternative_lines, fly_words, setup_sentence
 from guiding.command_line import OneLineCommand, day, moment, number, refuse
 from guiding.gauges.conditions.values import Given, Phase
 from guiding.rivers.models import Beat, Part

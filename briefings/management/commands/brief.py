@@ -11,7 +11,7 @@ from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from briefings.actions import issue_briefing
-from briefings.printer import NoPrinter, load_printing
+from briefings.pack.printer import NoPrinter, load_printing
 from briefings.trips import NothingToBrief, next_day, read_trip
 from guiding.bookings.models import Booking
 from guiding.clients.models import Person

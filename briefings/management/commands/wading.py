@@ -8,11 +8,11 @@ from typing import Any
 from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from briefings import wading
-from briefings.wading import Circumstances, Sounding, Wader, Wading
-from briefings.wading_hazard import aidr_class, arr_adult_class, hazard_rating
-from briefings.wading_records import CONFIDENCES, Criterion
-from briefings.wading_words import met_words
+from briefings.wading import judge as wading
+from briefings.wading.hazard import aidr_class, arr_adult_class, hazard_rating
+from briefings.wading.judge import Circumstances, Sounding, Wader, Wading
+from briefings.wading.records import CONFIDENCES, Criterion
+from briefings.wading.words import met_words
 from guiding.command_line import OneLineCommand, refuse
 
 DIRECT = ("depth_m", "speed_ms")

@@ -19,7 +19,7 @@ from django.core.wsgi import get_wsgi_application
 from django.db import OperationalError, connection
 from django.utils import timezone
 
-from briefings.printer import NoPrinter, load_printing
+from briefings.pack.printer import NoPrinter, load_printing
 from guiding.command_line import OneLineCommand, moment, refuse
 from guiding.desk.demo.build import load_season
 from guiding.desk.demo.database import anchor_on_file, stranger_in_database

@@ -1,0 +1,127 @@
+"""Whether it is worth going: yes, no or not known. Whether it is permitted is another answer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from briefings.setups.facts import rounded
+from briefings.setups.rules import Held, Rule
+from guiding.gauges.conditions.values import Condition, Conditions, Kind
+from guiding.sources import COMMON_PRACTICE, Label, Reason, Source
+
+WHO_DECIDES = (
+    "The fishery's own rules, local regulations and the judgement of whoever stands on the bank"
+    " come first."
+)
+NRW = Source(label=Label.PUBLISHED, title="Natural Resources Wales, warm-weather advice to anglers")
+STOP_FROM_C = 20.0  # NRW, as above
+# common practice, no source: up to here a river that can carry ice may do so
+ICE_UP_TO_C = 3.0
+
+# these two stand whatever rules the guide keeps: a setting cannot remove a caution
+STOP_IN_WARM_WATER = Rule(
+    name="Fish care: stop at 20 °C",
+    rank=10,
+    asks={"stop": True},
+    says="Water at 20 °C or more: do not fish. A played fish may not live.",
+    source=NRW,
+)
+OVER_THE_BANK = Rule(
+    name="Over the bank",
+    rank=30,
+    asks={"worth_going": "no"},
+    says="Over the bank: nothing to fish, and the edges cannot be seen.",
+    source=COMMON_PRACTICE,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Worth:
+    """The answer, why, and the stop that forbids a set-up, if there is one."""
+
+    answer: str
+    why: tuple[str, ...]
+    reasons: tuple[Reason, ...]
+    stop: Held | None
+
+
+def worth_of(conditions: Conditions, held: tuple[Held, ...]) -> Worth:
+    """Return whether it is worth going; yes only where height, phase and temperature are known."""
+    stop = _stop(conditions, held)
+    against = [one for one in held if one.rule.asks.get("worth_going") == "no"]
+    if conditions.level_class.value == "over_bank" and not against:
+        against.append(Held(rule=OVER_THE_BANK, because="level over the bank"))
+    if stop is not None:
+        against.insert(0, stop)
+    unknown = _unknown(conditions)
+    speaking_for = [one for one in held if one.rule.asks.get("worth_going") == "yes"]
+    if against:
+        answer, decided = "no", against
+        why = [_said(one) for one in against]
+    elif unknown:
+        answer, decided = "not_known", []
+        why = unknown
+    else:
+        answer, decided = "yes", speaking_for
+        why = [_said(one) for one in speaking_for]
+        why = why or ["No rule speaks against it in this water."]
+    why += _near_the_stop(conditions)
+    reasons = tuple(
+        Reason(text=one.rule.says, because=one.because, source=one.rule.source) for one in decided
+    )
+    return Worth(answer=answer, why=(*why, WHO_DECIDES), reasons=reasons, stop=stop)
+
+
+def _said(held: Held) -> str:
+    return f"{held.rule.says} Here: {held.because}."
+
+
+def _stop(conditions: Conditions, held: tuple[Held, ...]) -> Held | None:
+    for one in held:
+        if one.rule.asks.get("stop"):
+            return one
+    water_c = conditions.water.number
+    if water_c is not None and water_c >= STOP_FROM_C:
+        return Held(rule=STOP_IN_WARM_WATER, because=f"water {rounded(water_c)} °C")
+    return None
+
+
+def _unknown(conditions: Conditions) -> list[str]:
+    """Return what has to be known before anybody may say yes."""
+    said = []
+    if _is_unknown(conditions.level_class):
+        said.append("The height of the river is not known.")
+    if _is_unknown(conditions.phase):
+        said.append("Whether it is rising, fining down or settled is not known.")
+    if conditions.water.number is None:
+        said.append(
+            "The water's temperature is not known, so a stop for the fish is not ruled out."
+        )
+    if conditions.regime != "natural" and not _was_seen(conditions.level_class):
+        said.append(
+            f"This is {conditions.regime} water: it can change without rain; not known without"
+            " today's schedule or a look at the water."
+        )
+    water_c = conditions.water.number
+    if conditions.may_ice and water_c is not None and water_c <= ICE_UP_TO_C:
+        said.append("This river can carry ice at this temperature: not known without a look.")
+    return said
+
+
+def _is_unknown(condition: Condition) -> bool:
+    return condition.value is None or condition.value == "not_known"
+
+
+def _was_seen(condition: Condition) -> bool:
+    return condition.kind in (Kind.OBSERVED, Kind.GIVEN)
+
+
+def _near_the_stop(conditions: Conditions) -> list[str]:
+    water = conditions.water
+    if water.number is None or water.number >= STOP_FROM_C:
+        return []
+    if water.high is not None and water.high >= STOP_FROM_C:
+        return ["The water may reach 20 °C in these hours: measure it, and stop there."]
+    if water.number >= 18:
+        return ["Only if the river's own rules allow fishing at this temperature; stop at 20 °C."]
+    return []
