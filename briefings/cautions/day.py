@@ -26,7 +26,8 @@ CHECK_CLEAN_DRY = Source(
     title="Check, Clean, Dry: Anderson et al. 2015, Biological Invasions,"
     " doi 10.1007/s10530-015-0875-6",
 )
-DANGERS_IN_THE_LINE = 2
+LINE_SIGNS = 110  # two short dangers: about two lines of the black bar
+BANK_ONLY = "bank only"
 SPAWNING_MONTHS = (10, 11, 12, 1, 2, 3, 4, 5)
 
 
@@ -54,11 +55,20 @@ def danger_line(conditions: Conditions | None, ground: Ground, wading_words: str
 
 
 def danger_line_over(parts: Sequence[Danger], wading_words: str) -> str:
-    """Return the one line for several parts of a day: the worst of all of them first."""
-    worst = _over(parts)[:DANGERS_IN_THE_LINE]
+    """Return the one line for several parts of a day: the worst of all of them first.
+
+    A second danger joins it while the line stays one that is read at a glance. The wading words
+    join it where they are bank only throughout; otherwise they stand under their own heading, and
+    every danger stands among the cautions.
+    """
+    first, second = (" ".join(c.short.split()).rstrip(".") for c in _over(parts)[:2])
     words = " ".join(wading_words.split()).rstrip(".")
-    said = [" ".join(caution.short.split()) for caution in worst]
-    if words:
+    said = [first]
+    if len(f"{first}. {second}.") <= LINE_SIGNS:
+        said.append(second)
+    if words.casefold().startswith(BANK_ONLY) and not words.casefold().startswith(
+        f"{BANK_ONLY} in"
+    ):
         said.append(words[0].upper() + words[1:])
     return " ".join(f"{sentence}." for sentence in said)
 

@@ -11,7 +11,7 @@ from guiding.gauges.hydrology.record import Input
 from guiding.gauges.ice import Ice, ice_now
 from guiding.gauges.known import Known, Readings
 from guiding.gauges.levels import level_source_words
-from guiding.gauges.models import Quantity, Reading, Series
+from guiding.gauges.models import Gauge, Quantity, Reading, Series
 from guiding.gauges.rain_ahead import air_ahead_c
 
 LATE_STEPS = 3
@@ -87,7 +87,7 @@ def remarks(known: Known) -> list[str]:
         says.append(
             f"The newest weather forecast is of {known.words(known.run.issued_at)}, too old to use."
         )
-    return says + _suspects(known) + _for_other_water(known)
+    return says + _suspects(known)
 
 
 def _suspects(known: Known) -> list[str]:
@@ -111,9 +111,12 @@ def _suspects(known: Known) -> list[str]:
     return [line]
 
 
-def _for_other_water(known: Known) -> list[str]:
-    """Return a line for each regulated or tidal beat beside natural ones."""
-    links = list(known.gauge.beat_links.select_related("beat").order_by("beat__name"))
+def other_water(gauge: Gauge) -> list[str]:
+    """Return a line for each regulated or tidal beat beside natural ones.
+
+    It belongs beside the gauge's forecast, not inside it: a natural beat's pack need not read it.
+    """
+    links = list(gauge.beat_links.select_related("beat").order_by("beat__name"))
     if not any(link.beat.is_natural for link in links):
         return []  # then nothing is forecast at all, and that is said
     return [

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from guiding.charts.river import RiverRow, river_chart, river_table
-from guiding.gauges.forecast_remarks import SILENT
+from guiding.gauges.forecast_remarks import SILENT, other_water
 from guiding.gauges.forecasting import newest_forecast
 from guiding.gauges.hydrology.record import ForecastRecord
 from guiding.gauges.levels import level_source_words, levels_of
@@ -88,7 +88,7 @@ def river_now(gauge: Gauge, at: datetime) -> RiverNow:
     return RiverNow(
         gauge=gauge,
         sentence=sentence,
-        detail=detail,
+        detail=" ".join((detail, *other_water(gauge))),
         is_stale=is_stale,
         age=_age(levels[-1][0], at) if levels else "",
         forecast_age=_age(forecast.issued_at, at) if forecast else "",

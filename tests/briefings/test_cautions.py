@@ -286,6 +286,18 @@ def test_the_danger_line_is_one_line_worst_first_with_the_wading_last():
     assert danger_line(None, GROUND, "").startswith("The river may rise: how fast is not known.")
 
 
+def test_the_danger_line_is_read_at_a_glance_and_leaves_mixed_wading_to_its_heading():
+    hazards = (
+        "The bank gives way without warning: stand a rod's length back from the edge of it.",
+    )
+    ground = replace(GROUND, hazards=hazards)
+
+    line = danger_line(make_conditions(), ground, "Bank only in Long Run. Elsewhere: your guide")
+
+    assert "Long Run" not in line
+    assert len(line) <= len(hazards[0]) + 110
+
+
 numbers = {
     "rise": st.floats(-20, 40),
     "water": st.floats(-0.5, 35),

@@ -146,10 +146,10 @@ def forecasts(draw: Any, conditions: Conditions) -> ForecastRecord | None:
 
 
 @st.composite
-def people(draw: Any) -> list[tuple[Any, str]]:
+def people(draw: Any, *, is_plain: bool) -> list[tuple[Any, str]]:
     count = draw(st.integers(1, 3))
     party: list[tuple[Any, str]] = []
-    if draw(st.booleans()):
+    if is_plain:
         level = draw(st.sampled_from(("novice", "used", "strong")))
         able = {"height_m": 1.8, "mass_kg": 80.0, "born_on": date(1980, 1, 1), "wading": level}
         return [(make_person_row(1, **able), "rod"), (make_person_row(2, **able), "guest")]
@@ -200,7 +200,7 @@ def boxes(draw: Any) -> TackleBox:
 
 
 @st.composite
-def pools(draw: Any, day: date) -> list[list[Sounding]]:
+def pools(draw: Any, day: date, *, is_plain: bool) -> list[list[Sounding]]:
     def sounding() -> Sounding:
         return Sounding(
             level_m=draw(numbers(0.0, 1.5)),
@@ -210,10 +210,10 @@ def pools(draw: Any, day: date) -> list[list[Sounding]]:
             measured_on=day - timedelta(days=draw(st.sampled_from((20, 300, 1200)))),
         )
 
-    if draw(st.booleans()):
+    if is_plain:
         day_before = day - timedelta(days=1)
         calm = {"level_m": 0.35, "spot": "head", "measured_on": day_before}
-        depths = draw(st.lists(numbers(0.3, 0.8), min_size=1, max_size=3))
+        depths = draw(st.lists(numbers(0.15, 0.8), min_size=1, max_size=3))
         return [[Sounding(depth_m=depth, speed_ms=0.4, **calm)] for depth in depths]
     return [
         [sounding() for _ in range(draw(st.integers(0, 2)))] for _ in range(draw(st.integers(0, 3)))
@@ -225,12 +225,13 @@ def trips(draw: Any) -> tuple[Groundwork, list[list[Sounding]]]:
     """Return one or two parts of a day, on a beat each."""
     day = date(2026, draw(st.integers(1, 12)), draw(st.integers(1, 28)))
     names = draw(st.sampled_from((("morning",), ("night",), ("evening",), ("morning", "evening"))))
-    drawn = draw(st.sampled_from((rivers, plain_rivers)))
+    is_plain = draw(st.booleans())
+    drawn = plain_rivers if is_plain else rivers
     conditions = [draw(drawn(day, name)) for name in names]
-    soundings = draw(pools(day))
+    soundings = draw(pools(day, is_plain=is_plain))
     ground = make_groundwork(
         [make_outlook(one, draw(forecasts(one))) for one in conditions],
-        draw(people()),
+        draw(people(is_plain=is_plain)),
         box=draw(boxes()),
         soundings=soundings,
         over_bank_on=draw(st.none() | st.just(day - timedelta(days=100))),

@@ -3,6 +3,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
+from guiding.gauges.forecast_remarks import other_water
 from guiding.gauges.forecasting import issue_forecast, newest_forecast
 from guiding.gauges.hydrology.record import pack_paths
 from guiding.gauges.models import BeatGauge, Forecast, Mark, Reading, WeatherRun
@@ -278,7 +279,9 @@ def test_a_gauge_for_both_kinds_of_beat_is_forecast_and_says_for_which_not():
     forecast = issue_forecast(gauge, at=AT)
 
     assert known_steps(forecast) == 120
-    assert "For Weir Stream (below a dam or sluice) this forecast says nothing." in forecast.says
+    line = "For Weir Stream (below a dam or sluice) this forecast says nothing."
+    assert other_water(gauge) == [line]
+    assert line not in forecast.says
 
 
 @pytest.mark.parametrize(

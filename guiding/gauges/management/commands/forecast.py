@@ -10,6 +10,7 @@ from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from guiding.command_line import OneLineCommand, moment, refuse
+from guiding.gauges.forecast_remarks import other_water
 from guiding.gauges.forecasting import issue_forecast
 from guiding.gauges.hydrology.record import ForecastRecord
 from guiding.gauges.levels import levels_of
@@ -58,7 +59,7 @@ def as_json(forecast: Forecast) -> dict[str, Any]:
             for moment, low, middle, high in rows
         ],
         "marks": forecast.marks,
-        "says": list(record.says),
+        "says": [*record.says, *other_water(forecast.gauge)],
     }
 
 
@@ -70,7 +71,7 @@ def as_lines(forecast: Forecast) -> list[str]:
     marks = [mark.as_level() for mark in gauge.marks.all()]
     tomorrow = record.times[min(24 if not record.is_daily else 1, len(record.times) - 1)]
     sentence, _ = river_sentence(record, levels, marks, tomorrow, tomorrow, zone)
-    lines = [f"{gauge}: {sentence}", *record.says, ""]
+    lines = [f"{gauge}: {sentence}", *record.says, *other_water(gauge), ""]
     lines += _table(record, zone)
     for mark in forecast.marks:
         way = "rises above" if mark["direction"] == "rise_above" else "falls below"
