@@ -11,6 +11,7 @@ from briefings.pack.words import GOING
 Content = dict[str, Any]
 
 # what may be late, old or re-worded without anything having changed for the reader
+AGE = re.compile(r" \(\d+ (?:min|h|days) ago\)")
 UNHEARD = ("number", "replaces", "issued", "valid_until", "changes", "sources", "format")
 
 
@@ -25,7 +26,8 @@ def _heard(content: Content) -> Content:
     if picture:
         # the old end of the drawn line moves with the clock; its new end is what was read last
         picture = {**picture, "measured": picture["measured"][-1:]}
-        heard["river"] = {**content["river"], "picture": picture}
+    detail = AGE.sub("", content["river"]["detail"])
+    heard["river"] = {**content["river"], "picture": picture, "detail": detail}
     return heard
 
 

@@ -30,6 +30,16 @@ def test_the_old_end_of_the_drawn_line_is_no_news_but_its_new_end_is():
     assert not says_the_same(OLD, changed(river=replace(FINAL.river, picture=longer)))
 
 
+def test_a_reading_that_is_an_hour_older_is_no_news():
+    def told(detail):
+        return changed(river=replace(FINAL.river, detail=detail))
+
+    old = told("Not known since 09:00 on 25 November (3 h ago).")
+
+    assert says_the_same(old, told("Not known since 09:00 on 25 November (4 h ago)."))
+    assert not says_the_same(old, told("Not known since 10:00 on 25 November (3 h ago)."))
+
+
 @pytest.mark.parametrize(
     ("changes", "line"),
     [
