@@ -1,12 +1,27 @@
 """Who may sign in: the guide, and staff."""
 
 import uuid
-from typing import Any
+from typing import Any, ClassVar
 
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import AbstractUser, UserManager
 from django.db import models
 
 GUIDE_ONLY = ("accounts", "auth")
+
+
+class HouseManager(UserManager["User"]):
+    """The first account of a house, made by `createsuperuser`, is the guide's."""
+
+    def create_superuser(
+        self,
+        username: str,
+        email: str | None = None,
+        password: str | None = None,
+        **extra_fields: Any,
+    ) -> "User":
+        """Create the guide's own account."""
+        extra_fields.setdefault("role", User.Role.GUIDE)
+        return super().create_superuser(username, email, password, **extra_fields)
 
 
 class User(AbstractUser):
@@ -24,6 +39,8 @@ class User(AbstractUser):
     role = models.CharField(max_length=10, choices=Role, default=Role.STAFF)
     phone = models.CharField(max_length=40, blank=True, help_text="printed on every pack")
     units = models.CharField(max_length=10, choices=Units, default=Units.METRIC)
+
+    objects: ClassVar[HouseManager] = HouseManager()
 
     def has_perm(self, perm: str, obj: Any = None) -> bool:
         """Say what the role allows in the records: staff all but the house's own people."""
