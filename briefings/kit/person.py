@@ -124,6 +124,13 @@ THINGS = {
 }
 
 
+def _your_own(thing: Thing, own: str) -> str:
+    """Return the line for a thing they have; their own words only where they add something."""
+    plain = own.casefold()
+    says_more = plain not in thing.words and plain not in thing.name.casefold()
+    return f"{thing.name}: your own ({own})" if says_more else f"{thing.name}: your own"
+
+
 def for_person(
     guest: Guest, stock: tuple[LoanStock, ...], conditions: Conditions | None
 ) -> KitList:
@@ -139,7 +146,7 @@ def for_person(
         ours = [item for item in stock if item.kind == kind and item.left > 0]
         fitting = [item for item in ours if _fits(item, guest, thing)]
         if own:
-            bring.append(f"{thing.name}: your own ({own})")
+            bring.append(_your_own(thing, own))
         elif fitting:
             lent.append(fitting[0].name)
             set_aside.append((fitting[0].kind, fitting[0].size))
