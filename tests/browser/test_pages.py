@@ -149,6 +149,8 @@ def test_a_refused_form_can_be_read_and_pressed_too(browse):
 
 def test_the_first_page_is_light_and_asks_nobody_else_for_anything(served, browse):
     page = browse("/account/sign-in/", name=None)
+    # the letters may still be on their way when the page itself has loaded
+    page.wait_for_function("() => performance.getEntriesByType('resource').length >= 3")
     sizes = page.evaluate(
         "() => [...performance.getEntriesByType('navigation'),"
         " ...performance.getEntriesByType('resource')].map(e => e.transferSize)"
