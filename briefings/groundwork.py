@@ -150,6 +150,8 @@ def merged(grounds: Sequence[Ground]) -> Ground:
 
 
 def _usual(beat: Beat, day: date, at: datetime) -> Usual | None:
+    if not beat.is_natural:
+        return None  # what the gauge reads is another water's level
     link = beat.gauge_links.select_related("gauge__river").order_by("order", "pk").first()
     if link is None:
         return None

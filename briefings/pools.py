@@ -106,7 +106,7 @@ def judge_pools(
 def client_words(judged: Sequence[PoolWading], *, comes_to_fish: bool) -> str:
     """Return what a person reads under the word Wading: words only, never a level or a criterion.
 
-    Where the pools differ, the pools to stay out of come first, by name.
+    Where the pools differ, those that are not bank only are named, and no other place is opened.
     """
     if not comes_to_fish:
         return "Bank only."
@@ -117,7 +117,8 @@ def client_words(judged: Sequence[PoolWading], *, comes_to_fish: bool) -> str:
     if not others:
         return "Bank only."
     # should two answers ever stand side by side for one person: "to the knee" is the careful one
-    elsewhere = others[0]
+    answer = f"{others[0][0].upper()}{others[0][1:]}"
     if not bank:
-        return f"{elsewhere[0].upper()}{elsewhere[1:]}."
-    return f"Bank only in {listed(bank)}. Elsewhere: {elsewhere}."
+        return f"{answer}."
+    named = [row.pool.name for row in judged if row.wading.client_text != BANK_ONLY]
+    return f"{answer}, in {listed(named)} only. Bank only everywhere else."

@@ -14,6 +14,7 @@ FISH_CARE_FROM_C = 18.0
 FISH_STOP_FROM_C = 20.0
 FAST_RISE_CM_H = 5.0
 ICE_BELOW_C = 3.0
+ICE_BELOW_AIR_C = 3.0  # common practice, no source: milder air brings no new ice
 TOO_BIG = ("big", "over_bank")
 LEAST_CHANCE_SAID = 0.05
 RISING = (Phase.FIRST_RISE, Phase.RISING, Phase.PEAK)
@@ -119,8 +120,12 @@ def _ice(conditions: Conditions | None) -> Iterator[Caution]:
     if water_c is not None and water_c > ICE_BELOW_C:
         return
     known = conditions is not None
+    # not known keeps the caution standing; it leads only where something speaks for ice
+    air_c = lowest(conditions.air if conditions else None)
+    is_mild = water_c is None and air_c is not None and air_c > ICE_BELOW_AIR_C
+    is_near = known and not is_mild
     yield Caution.of(
-        14 if known else 34,
+        14 if is_near else 34,
         "Ice is possible" if known else "Ice where the river carries it",
         "Ice: stay off it and off frozen edges, and out of water that carries it. A jam can let go "
         "at once.",

@@ -101,7 +101,7 @@ def _worth(old: Content, new: Content) -> list[str]:
         return [one.strip() for one in told]
 
     if old["issue"] == new["issue"] and answers(old) != answers(new):
-        return [f"worth going: {' '.join(answers(new))}"]
+        return [f"whether to go: {' '.join(answers(new))}"]
     return []
 
 

@@ -31,6 +31,7 @@ from guiding.bookings.models import PartyMember, TripDay
 from guiding.bookings.readiness import missing_of
 from guiding.clients.models import Person
 from guiding.sources import Reason
+from guiding.sun import light_on
 
 WHO_DECIDES = (
     "This sheet helps you prepare; it does not judge the water. The fishery's own rules and local "
@@ -80,6 +81,7 @@ def compose(
         river=_river(ground),
         setup=setup,
         setup_says="" if setup else _setup_says(parts, is_client=person is not None),
+        setup_first=_setup_first(ground.parts),
         later_setups=later_setups,
         kit=_kit(ground, member),
         cautions=tuple(said(reason) for reason in cautions.for_parts(ground.dangers)),
@@ -141,14 +143,16 @@ def _reader_line(trip: Trip, member: PartyMember | None) -> str:
 
 
 def _trip_part(trip: Trip, row: TripDay) -> TripPart:
-    zone = trip.river.zoneinfo
+    river = trip.river
+    zone = river.zoneinfo
     return TripPart(
         date_words=words.day_words(row.date),
         part=row.get_part_display(),
         beat=row.beat.name,
         meets=words.clock_words(row.meets_at, zone),
         ends=words.clock_words(row.ends_at, zone),
-        meeting_point=spot_of(row.meeting_point, trip.river),
+        meeting_point=spot_of(row.meeting_point, river),
+        light=words.light_words(light_on(row.date, river.latitude, river.longitude, zone), zone),
     )
 
 
@@ -199,6 +203,13 @@ def _setup_says(parts: Sequence[Part], *, is_client: bool) -> str:
         return TOO_EARLY_TO_TIE
     why = dict.fromkeys(" ".join(part.advice.rig.why) for part in parts)
     return _for_reader(" ".join(why), is_client=is_client)
+
+
+def _setup_first(parts: Sequence[Part]) -> str:
+    """Return what stands before the set-up where a part of the day is not plainly worth going."""
+    answers = {words.opened(name_of(p)): p.advice.rig.worth_going for p in parts}
+    said = [f"{name}: {words.GOING[answer]}" for name, answer in answers.items() if answer != "yes"]
+    return f"{' '.join(said)} To start with, if your guide goes:" if said else ""
 
 
 def _setups(

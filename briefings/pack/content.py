@@ -45,6 +45,7 @@ class TripPart:
     meets: str  # "08:30"
     ends: str  # "17:00"
     meeting_point: Spot
+    light: str = ""  # "Sunrise 08:12, sunset 15:41, dusk 16:24, full dark 17:03."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,6 +213,7 @@ class PackContent:
     river: River
     setup: SetUpPage | None
     setup_says: str  # why there is none, where there is none
+    setup_first: str = ""  # what must be read before it: not worth going, or too little known
     later_setups: tuple[SetUpPage, ...] = ()  # for later parts of the day that ask for another
     kit: Kit
     cautions: tuple[Said, ...]

@@ -98,11 +98,12 @@ def _river_beyond_rain(
         sentence=f"What this water will do is not known: {mover}.",
         detail=" ".join(
             (
-                f"The line is {gauge.name if gauge else 'a gauge'}, which cannot see that.",
+                f"{gauge.name if gauge else 'A gauge'} cannot see that, so nothing is drawn.",
+                "Ask the fishery for today's times before anybody goes near the water.",
                 *outlook.conditions.says,
             )
         ),
-        picture=_picture(outlook, None, hours, zone, at),
+        picture=None,
         usual="",
     )
 
@@ -171,8 +172,8 @@ def source_rows(
             SourceRow(
                 what=f"forecast made from: {given.what}",
                 value="used" if given.observed_at else "none on file",
-                spread="",
-                how_known="",
+                spread="none",
+                how_known="on file" if given.observed_at else "not known",
                 at=words.short_moment_words(given.observed_at, zone) if given.observed_at else "",
                 age=age_words(given.age_hours),
                 source=given.source,

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from guiding.gauges.conditions.values import Condition, Kind
 from guiding.gauges.outlook_words import chance_words as share_words
+from guiding.sun import Light
 from guiding.units import degrees_to_compass, level_words, temperature_words
 
 NAMES = {
@@ -25,9 +26,9 @@ NAMES = {
     "rain": "rain in the fishing hours",
 }
 GOING = {
-    "yes": "Yes, as the river looks now.",
-    "no": "No, as the river looks now.",
-    "not_known": "Not known.",
+    "yes": "Worth going as the river looks now.",
+    "no": "Not worth going as the river looks now.",
+    "not_known": "Whether it is worth going is not known.",
 }
 HOW_KNOWN = {
     Kind.OBSERVED: "measured",
@@ -120,3 +121,15 @@ def spread_words(condition: Condition, units: str) -> str:
     high = number_words(condition.high, condition.unit, units)
     # in the reader's own unit alone: the one in brackets may round apart
     return "" if low.split(" (")[0] == high.split(" (")[0] else f"{low} to {high}"
+
+
+def light_words(light: Light, zone: ZoneInfo) -> str:
+    """Return the light of a day by the river's clock; what does not come is left to `says`."""
+    named = (
+        ("sunrise", light.sunrise_at),
+        ("sunset", light.sunset_at),
+        ("dusk", light.civil_dusk_at),
+        ("full dark", light.full_dark_at),
+    )
+    times = ", ".join(f"{name} {clock_words(at, zone)}" for name, at in named if at)
+    return " ".join((f"{opened(times)}." if times else "", *light.says())).strip()

@@ -193,8 +193,12 @@ def _darkness(conditions: Conditions) -> dict[str, Fact]:
     comes_words = (
         "full dark comes this night" if dark_comes else "full dark does not come this night"
     )
-    return {
+    found = {
         "night": Fact(value=is_night, words="night" if is_night else "daylight"),
         "dark": Fact(value=is_dark, words=dark_words if is_dark else "before full dark"),
         "dark_comes": Fact(value=dark_comes, words=comes_words),
     }
+    comes_too_late = light.full_dark_at is not None and light.full_dark_at >= conditions.ends_at
+    if comes_too_late and not is_given_dark:
+        del found["dark_comes"]  # nobody is told to wait for what these hours never see
+    return found

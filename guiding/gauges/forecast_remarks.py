@@ -13,6 +13,7 @@ from guiding.gauges.known import Known, Readings
 from guiding.gauges.levels import level_source_words
 from guiding.gauges.models import Gauge, Quantity, Reading, Series
 from guiding.gauges.rain_ahead import air_ahead_c
+from guiding.gauges.stuck import stuck_since, stuck_words
 
 LATE_STEPS = 3
 SILENT = {60: timedelta(hours=24), 1440: timedelta(days=3)}  # after this a level is stale
@@ -38,6 +39,9 @@ def barred_by(known: Known) -> str:
             f"Not known: the last level is {known.last[1]:.2f} m of {known.words(known.last[0])}, "
             f"too long ago to forecast from."
         )
+    since = stuck_since(known.levels, known.rain, is_daily=known.steps.is_daily)
+    if since is not None:
+        return f"Not known: {stuck_words(since, known.last[0])}."
     if known.gauge.may_ice and (ice := _ice(known)).may_be:
         return ice.says
     return ""

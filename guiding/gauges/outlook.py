@@ -157,6 +157,7 @@ def _on_file(
         water=others.measured(Quantity.WATER),
         air=others.measured(Quantity.AIR),
         visibility=others.measured(Quantity.VISIBILITY),
+        rain=others.measured(Quantity.RAIN),
         record=record,
         marks=marks_of(gauge, beat),
         run=_newest_run(gauge, question.asked_at),
@@ -180,6 +181,7 @@ class _Others:
         self.rows = [
             *self._rows((Quantity.WATER, Quantity.VISIBILITY), since - WATER_BEHIND),
             *self._rows((Quantity.AIR, *_LEVELS), since - OTHERS_BEHIND),
+            *self._rows((Quantity.RAIN,), since - LEVELS_BEHIND),
         ]
 
     def _rows(self, quantities: tuple[str, ...], since: datetime) -> list[_Row]:

@@ -8,6 +8,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from guiding.units import ips_to_cm_s
+
 
 class FlyPattern(models.Model):
     """A pattern, named by what it looks like."""
@@ -115,6 +117,11 @@ class Tip(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def sink_cm_s(self) -> float:
+        """Return the sink rate in centimetres a second."""
+        return ips_to_cm_s(self.sink_ips)
 
 
 class LeaderMaterial(models.Model):

@@ -292,7 +292,7 @@ def test_the_danger_line_is_read_at_a_glance_and_leaves_mixed_wading_to_its_head
     )
     ground = replace(GROUND, hazards=hazards)
 
-    line = danger_line(make_conditions(), ground, "Bank only in Long Run. Elsewhere: your guide")
+    line = danger_line(make_conditions(), ground, "To the knee, in Long Run only.")
 
     assert "Long Run" not in line
     assert len(line) <= len(hazards[0]) + 110

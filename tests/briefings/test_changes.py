@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from briefings.pack.changes import says_the_same, what_changed
+from briefings.pack.words import GOING
 from tests.briefings.pack_examples import FINAL, FIRST
 
 OLD = FINAL.as_json()
@@ -54,8 +55,12 @@ def test_a_reading_that_is_an_hour_older_is_no_news():
             "new caution: Ice: stay off it.",
         ),
         (
-            {"worth": replace(FINAL.worth, worth_going="No, as the river looks now. Too big.")},
-            "worth going: No, as the river looks now.",
+            {
+                "worth": replace(
+                    FINAL.worth, worth_going="Not worth going as the river looks now. Too big."
+                )
+            },
+            "whether to go: Not worth going as the river looks now.",
         ),
         ({"setup": None, "setup_says": "Nothing fits."}, "what to tie on, as said below"),
     ],
@@ -68,8 +73,12 @@ def test_each_thing_a_reader_must_know_is_said(changes, line):
 
 
 def test_other_words_for_the_same_answer_are_no_news():
-    one = changed(worth=replace(FINAL.worth, worth_going="Yes, as the river looks now. Water 9."))
-    two = changed(worth=replace(FINAL.worth, worth_going="Yes, as the river looks now. Water 8."))
+    one = changed(
+        worth=replace(FINAL.worth, worth_going="Worth going as the river looks now. Water 9.")
+    )
+    two = changed(
+        worth=replace(FINAL.worth, worth_going="Worth going as the river looks now. Water 8.")
+    )
 
     assert what_changed(one, two) == ()
 
@@ -104,11 +113,12 @@ def test_worth_going_names_each_part_with_its_new_answer_alone():
     def told(text):
         return changed(worth=replace(FINAL.worth, worth_going=text))
 
-    old = told("Evening, Beat 1: Yes, as the river looks now. Settled. Night, Beat 1: Not known.")
-    new = told("Evening, Beat 1: Not known. No gauge. Night, Beat 1: Not known. No gauge.")
+    unknown = GOING["not_known"]
+    old = told(f"Evening, Beat 1: {GOING['yes']} Settled. Night, Beat 1: {unknown}")
+    new = told(f"Evening, Beat 1: {unknown} No gauge. Night, Beat 1: {unknown} No gauge.")
 
     assert what_changed(old, new) == (
-        "worth going: Evening, Beat 1: Not known. Night, Beat 1: Not known.",
+        f"whether to go: Evening, Beat 1: {unknown} Night, Beat 1: {unknown}",
     )
 
 

@@ -117,8 +117,8 @@ def test_parts_with_gauges_of_their_own_are_told_one_by_one():
 def test_worth_going_is_answered_for_each_part():
     worth = one(morning(), evening(water=21.0)).worth.worth_going
 
-    assert "Morning, Beat 1: Yes, as the river looks now." in worth
-    assert "Evening, Beat 2: No, as the river looks now." in worth
+    assert "Morning, Beat 1: Worth going as the river looks now." in worth
+    assert "Evening, Beat 2: Not worth going as the river looks now." in worth
 
 
 def test_a_set_up_of_one_part_alone_says_for_which():
@@ -216,7 +216,7 @@ def test_a_first_issue_tells_no_river_and_no_source():
 def test_an_unknown_temperature_is_no_yes():
     worth = one(morning(water=make_condition("water", None))).worth
 
-    assert "Not known." in worth.worth_going
+    assert "Whether it is worth going is not known." in worth.worth_going
     assert worth.permitted == "No rule on file: ask the fishery before anybody fishes."
 
 

@@ -365,7 +365,7 @@ def shows_nothing_unknown_as_yes(pack: Pack) -> None:
         and river.water.value is not None
         and (river.regime == "natural" or river.level_class.kind is Kind.OBSERVED)
     ]
-    assert pack.content["worth"]["worth_going"].count("Yes,") <= len(known)
+    assert pack.content["worth"]["worth_going"].count("Worth going as") <= len(known)
     assert "ask the fishery" in pack.content["worth"]["permitted"]
     assert "yes" not in pack.content["worth"]["permitted"].lower()
 
@@ -484,7 +484,9 @@ def packs_of(ground: Groundwork, soundings: list[list[Sounding]]) -> Iterator[Pa
 def answers_in(pack: Pack) -> Iterator[str]:
     """Yield what tells this pack from others, to see that all kinds were met."""
     going, wading = pack.content["worth"]["worth_going"], pack.content["wading"].lower()
-    yield from (word for word in ("Yes,", "No,", "Not known.") if word in going)
+    yield from (
+        word for word in ("Worth going as", "Not worth going", "is not known.") if word in going
+    )
     yield from (word for word in ("knee", "guide decides", "bank only") if word in wading)
     yield "set-up" if pack.content["setup"] else "no set-up"
     if pack.content["later_setups"]:
@@ -510,5 +512,12 @@ def test_no_pack_breaks_a_law(rounds: Any) -> None:
 
     law()
 
-    assert seen >= {"Yes,", "No,", "Not known.", "knee", "guide decides", "bank only"}
+    assert seen >= {
+        "Worth going as",
+        "Not worth going",
+        "is not known.",
+        "knee",
+        "guide decides",
+        "bank only",
+    }
     assert seen >= {"set-up", "no set-up", "two set-ups"}

@@ -123,7 +123,7 @@ def test_every_caution_is_printed_with_who_says_so(name):
 def test_a_clients_copy_has_no_page_for_the_guide(name):
     html = pack_html(EXAMPLES[name].as_json())
 
-    for words in ("guide-stops", "Stops at", "Decided by", "Chance of each class"):
+    for words in ("guide-stops", "Stops at", "Decided by", "Share of the fishing hours"):
         assert words not in html
 
 

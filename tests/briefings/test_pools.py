@@ -57,7 +57,7 @@ def test_a_novice_goes_to_the_knee_at_most():
     )
 
 
-def test_the_pools_to_stay_out_of_come_first_by_name():
+def test_only_named_pools_are_opened_and_everywhere_else_is_bank_only():
     rows = judged(
         measured("Deep One", sounding(1.3)),
         measured("Run", sounding()),
@@ -65,7 +65,7 @@ def test_the_pools_to_stay_out_of_come_first_by_name():
     )
 
     assert words_of(rows) == (
-        "Bank only in Deep One and Deep Two. Elsewhere: your guide decides at the water."
+        "Your guide decides at the water, in Run only. Bank only everywhere else."
     )
 
 

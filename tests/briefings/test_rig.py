@@ -347,7 +347,15 @@ def test_between_civil_dusk_and_full_dark_it_is_night_but_not_dark():
     )
 
     assert advice.setup.dropper is None
-    assert "Wait for full dark" in advice.setup.how
+    # these hours end before full dark: nobody is told to wait for what they never see
+    assert "Wait for full dark" not in advice.setup.how
+    later = advise(
+        fish="sea_trout",
+        part="evening",
+        starts_at=light.civil_dusk_at,
+        ends_at=light.full_dark_at + timedelta(minutes=5),
+    )
+    assert "Wait for full dark" in later.setup.how
     assert not any("table of their own" in reason.text for reason in advice.reasons)
 
 

@@ -88,7 +88,6 @@ def test_unknown_conditions_leave_no_fact_behind():
         "passes",
         "night",
         "dark",
-        "dark_comes",
     }
 
 

@@ -23,6 +23,7 @@ from guiding.gauges.conditions.stage import (
 from guiding.gauges.conditions.values import Condition, Conditions, Given, Kind, Phase, may_have_ice
 from guiding.gauges.conditions.water_temp import read_water, read_water_two_days_ago
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
+from guiding.gauges.stuck import stuck_since, stuck_words
 from guiding.sun import light_on
 
 OLD_FORECAST_HOURS = 24.0  # said in words; common practice, no source
@@ -74,6 +75,7 @@ class OnFile:
     water: Measured = field(default_factory=Measured)
     air: Measured = field(default_factory=Measured)
     visibility: Measured = field(default_factory=Measured)
+    rain: Measured = field(default_factory=Measured)
     record: ForecastRecord | None = None
     marks: tuple[MarkLevel, ...] = ()
     run: WeatherAhead | None = None
@@ -215,7 +217,18 @@ def _why_unread(q: Question, on_file: OnFile, has_ice: bool) -> str:
         return "regulated water: a release is not in the record"
     if q.regime == "tidal":
         return "tidal water: the tide is not in the record"
-    return "ice holds the level up" if has_ice else ""
+    if has_ice:
+        return "ice holds the level up"
+    return _why_stuck(on_file.levels, on_file.rain)
+
+
+def _why_stuck(levels: Measured, rain: Measured) -> str:
+    """Return why the gauge is not believed; somebody's own reading settles it."""
+    newest = levels.newest
+    if newest is None or newest[0] in levels.typed_at:
+        return ""
+    since = stuck_since(levels.samples, rain.samples, is_daily=levels.is_daily)
+    return stuck_words(since, newest[0]) if since else ""
 
 
 def _usable(record: ForecastRecord | None, asked_at: datetime) -> ForecastRecord | None:
