@@ -13,7 +13,13 @@ from briefings.setups import flyplan, rig
 from briefings.setups.flyplan import DayBox
 from briefings.setups.rig import RigAdvice
 from briefings.setups.rules import Rule
-from guiding.gauges.conditions.values import Conditions, Given, condition_as_json
+from guiding.gauges.conditions.values import (
+    Condition,
+    Conditions,
+    Given,
+    Kind,
+    condition_as_json,
+)
 from guiding.gauges.outlook import Outlook, outlook_for
 from guiding.rivers.models import Beat
 from guiding.sources import Reason
@@ -93,6 +99,50 @@ def advise(
     )
 
 
+def light_and_chances(conditions: Conditions) -> tuple[Condition, ...]:
+    """Return sun, moon and the chance of each class as conditions; what does not come has no value.
+
+    The moments are ISO 8601 in UTC, worked out from the date and the place.
+    """
+    light = conditions.light
+    moments = (
+        ("sunrise", light.sunrise_at),
+        ("sunset", light.sunset_at),
+        ("civil dawn", light.civil_dawn_at),
+        ("civil dusk", light.civil_dusk_at),
+        ("full dark", light.full_dark_at),
+    )
+    sun = tuple(
+        Condition(
+            what=what,
+            value=at.isoformat() if at else None,
+            unit="UTC",
+            kind=Kind.INFERRED if at else Kind.NOT_KNOWN,
+            at=at,
+            source="the sun's place" if at else "it does not come on this day",
+        )
+        for what, at in moments
+    )
+    moon = Condition(
+        what="moon",
+        value=round(light.moon_lit_share, 2),
+        unit="share lit",
+        kind=Kind.INFERRED,
+        source="the moon's place",
+    )
+    chances = tuple(
+        Condition(
+            what=f"share of the fishing hours likely in class {name}",
+            value=round(share, 3),
+            unit="share",
+            kind=Kind.FORECAST,
+            source=conditions.level.source,
+        )
+        for name, share in conditions.class_chances
+    )
+    return (*sun, moon, *chances)
+
+
 def advice_as_json(advice: Advice) -> dict[str, Any]:
     """Return the whole advice as plain JSON values."""
     chosen = advice.rig
@@ -115,6 +165,9 @@ def advice_as_json(advice: Advice) -> dict[str, Any]:
             for lost in chosen.overruled
         ],
         "reasons": [reason.as_json() for reason in reasons],
-        "conditions": [condition_as_json(value) for value in advice.conditions.all()],
+        "conditions": [
+            condition_as_json(value)
+            for value in (*advice.conditions.all(), *light_and_chances(advice.conditions))
+        ],
         "cautions": [caution.as_json() for caution in advice.cautions],
     }

@@ -13,6 +13,8 @@ from typing import Any, NoReturn
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+
 
 class OneLineParser(CommandParser):
     """A parser that refuses in one plain line instead of a page of usage."""
@@ -73,6 +75,10 @@ def moment(text: str) -> datetime:
         raise ArgumentTypeError(
             f"{text!r} is not a moment; write it as 2026-05-20T18:30+01:00."
         ) from error
+    if not FIRST_YEAR <= read.year <= LAST_YEAR:
+        raise ArgumentTypeError(
+            f"{text!r} is out of range; a moment here lies in {FIRST_YEAR} to {LAST_YEAR}."
+        )
     return (read if read.tzinfo else read.replace(tzinfo=UTC)).astimezone(UTC)
 
 

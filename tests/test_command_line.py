@@ -53,3 +53,9 @@ def test_a_number_out_of_range_or_not_a_number_is_refused(text):
 
 def test_a_message_loses_its_line_breaks_and_control_signs():
     assert one_line("one\ntwo\x1b[31m three") == "one two [31m three"
+
+
+@pytest.mark.parametrize("text", ["0001-01-01T00:00", "9999-12-31T23:59", "9999-12-31T23:59-12:00"])
+def test_a_moment_outside_the_years_that_are_counted_is_refused(text):
+    with pytest.raises(Exception, match="out of range"):
+        moment(text)

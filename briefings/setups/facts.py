@@ -75,6 +75,11 @@ def _passes_words(passes: int) -> str:
 
 
 def _numbers(conditions: Conditions) -> dict[str, Fact]:
+    # the record's rise belongs to the record's river, not to one that somebody gave
+    is_given_river = conditions.rise.kind is not Kind.GIVEN and Kind.GIVEN in (
+        conditions.level.kind,
+        conditions.phase.kind,
+    )
     sources: tuple[tuple[str, Condition, str, str, int], ...] = (
         ("level_m", conditions.level, "level", "m", 2),
         ("water_c", conditions.water, "water", "\N{DEGREE SIGN}C", 1),
@@ -91,7 +96,7 @@ def _numbers(conditions: Conditions) -> dict[str, Fact]:
             f" ({kind_words(condition.kind)})",
         )
         for name, condition, word, unit, digits in sources
-        if condition.number is not None
+        if condition.number is not None and not (name == "rise_cm_h" and is_given_river)
     }
 
 
@@ -121,7 +126,11 @@ def _temperature_changes(conditions: Conditions) -> dict[str, Fact]:
     )
     found = {}
     # rounded: 9.3 - 5.3 must count as a fall of 4
-    if water is not None and before is not None:
+    # a typed-in temperature is not compared with another day of the record
+    is_one_source = (conditions.water.kind is Kind.GIVEN) == (
+        conditions.water_two_days_ago.kind is Kind.GIVEN
+    )
+    if water is not None and before is not None and is_one_source:
         drop = round(before - water, 6)
         way = "down" if drop >= 0 else "up"
         found["water_drop_c"] = Fact(

@@ -136,6 +136,16 @@ class _Stop:
     spot: str
 
 
+def _stopped(answer: Wading, stop: _Stop, why: str) -> Wading:
+    return replace(
+        answer,
+        verdict="stop",
+        decider=stop.by,
+        text=f"stop: {stop.by} stops from {stop.level_m:.2f} m; {why}",
+        client_text=BANK_ONLY,
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Case:
     """One person in one set of circumstances: the limits, and what to say."""
@@ -197,13 +207,10 @@ class _Case:
         above = stop is not None and level_m is not None and level_m >= stop.level_m
         if above and stop is not None and answer.verdict == "no_stop_found":
             # only where soundings contradict each other: a lower level stops already
-            answer = replace(
-                answer,
-                verdict="stop",
-                decider=stop.by,
-                text=f"stop: {stop.by} stops from {stop.level_m:.2f} m; the soundings disagree",
-                client_text=BANK_ONLY,
-            )
+            answer = _stopped(answer, stop, "the soundings disagree")
+        elif above and stop is not None and answer.verdict == "not_known":
+            # higher than the soundings reach is higher than a level that stops: never milder
+            answer = _stopped(answer, stop, "no estimate of the depth at this level")
         return replace(answer, spot=spot.name)
 
     def _estimated(self, spot: Spot, level_m: float | None) -> Wading:

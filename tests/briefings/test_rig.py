@@ -420,3 +420,42 @@ def test_another_method_gets_no_set_up_and_is_told_why():
 
     assert advice.setup is None
     assert "only the fly" in advice.why[0]
+
+
+@pytest.mark.parametrize("level_class", ["summer", "good", "high", "big"])
+@pytest.mark.parametrize(("water", "largest_mm"), [(10.0, 40), (12.0, 32), (14.0, 32), (17.0, 32)])
+def test_warm_water_early_in_the_year_overrules_the_spring_habit(level_class, water, largest_mm):
+    """The river as it is, temperature among it, comes before the calendar."""
+    advice = advise(
+        day=APRIL,
+        water=water,
+        water_two_days_ago=water,
+        air=water + 1,
+        level_class=level_class,
+        phase="settled",
+        visibility=150.0,
+    )
+
+    assert advice.setup.line.kind == "floating"
+    assert advice.setup.tip is None or advice.setup.tip.sink_cm_s < 5
+    assert not advice.setup.point.is_tube
+    assert advice.setup.point.length_mm <= largest_mm
+    assert "Spring habit" in [lost.rule for lost in advice.overruled]
+
+
+@pytest.mark.parametrize("water", [9.0, 10.5, 11.9, 12.0, 15.9])
+def test_from_nine_degrees_up_the_fly_is_on_a_hook(water):
+    advice = advise(day=JUNE, water=water, water_two_days_ago=water, phase="settled")
+
+    assert not advice.setup.point.is_tube
+
+
+def test_the_fly_does_not_shrink_when_the_river_goes_over_its_bank():
+    big, over = (
+        advise(day=JUNE, level_class=level_class, phase="coloured_falling", visibility=20.0)
+        for level_class in ("big", "over_bank")
+    )
+
+    assert over.worth_going == "no"
+    if over.setup:
+        assert over.setup.point.length_mm >= big.setup.point.length_mm

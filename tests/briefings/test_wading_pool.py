@@ -121,10 +121,17 @@ def test_no_estimate_outside_half_to_one_point_six_times_the_measured_depth(leve
 
     assert answer.depth_m == (None if depth is None else pytest.approx(depth))
     if depth is None:
-        assert answer.verdict == "not_known"
+        # above the reach is above a level that stops; below it nothing is known
+        assert answer.verdict == ("stop" if level > 0.30 else "not_known")
         assert answer.client_text == "bank only"
-        assert answer.decider is None
         assert answer.stop_level_m is not None
+
+
+def test_a_river_that_rises_past_the_soundings_never_gets_a_milder_answer():
+    found = [pool(sounding(0.30, 0.50, 0.60), level=n / 100).verdict for n in range(30, 200)]
+
+    first = next(place for place, verdict in enumerate(found) if verdict != "no_stop_found")
+    assert set(found[first:]) <= {"at_limit", "stop"}
 
 
 def test_the_bounds_go_by_the_least_and_the_greatest_measured_depth():

@@ -14,6 +14,7 @@ from briefings.wading.judge import Circumstances, Sounding, Wader, Wading
 from briefings.wading.records import CONFIDENCES, Criterion
 from briefings.wading.words import met_words
 from guiding.command_line import OneLineCommand, refuse
+from guiding.sources import Label
 
 DIRECT = ("depth_m", "speed_ms")
 MEASURED = ("sounding", "level_m")
@@ -178,5 +179,6 @@ def as_text(answer: Wading) -> str:
 def _line(criterion: Criterion) -> str:
     word = criterion.verdict.replace("_", " ")
     decides = "" if criterion.decides else " (does not decide)"
-    who = criterion.source.title or str(criterion.source.label)
+    label, title = criterion.source.label, criterion.source.title
+    who = f"{title} ({label})" if title and label is Label.MEMORY else title or str(label)
     return f"{word:>9}  {met_words(criterion)}{decides}. {who}"
