@@ -6,6 +6,7 @@ import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,6 +50,45 @@ class MarkChance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WaterAhead:
+    """A forecast of water temperature [degrees C] as it was issued, with its band.
+
+    `times` as in the forecast of level that it stands beside; `q10` to `q90` are None where the
+    model does not know. `says` must be said in words wherever a value is shown.
+    """
+
+    model: str
+    times: tuple[datetime, ...]
+    q10: tuple[float | None, ...]
+    q50: tuple[float | None, ...]
+    q90: tuple[float | None, ...]
+    says: tuple[str, ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what a row keeps."""
+        return {
+            "model": self.model,
+            "times": [moment.isoformat() for moment in self.times],
+            "q10": list(self.q10),
+            "q50": list(self.q50),
+            "q90": list(self.q90),
+            "says": list(self.says),
+        }
+
+    @classmethod
+    def from_json(cls, kept: dict[str, Any]) -> WaterAhead:
+        """Return what a row kept."""
+        return cls(
+            model=kept["model"],
+            times=tuple(datetime.fromisoformat(text) for text in kept["times"]),
+            q10=tuple(kept["q10"]),
+            q50=tuple(kept["q50"]),
+            q90=tuple(kept["q90"]),
+            says=tuple(kept["says"]),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ForecastRecord:
     """A forecast of level as it was issued.
 
@@ -69,6 +109,7 @@ class ForecastRecord:
     paths: Array | None
     inputs: tuple[Input, ...]
     says: tuple[str, ...] = ()
+    water: WaterAhead | None = None
 
     def steps_between(self, start: datetime, end: datetime) -> list[int]:
         """Return the positions of the steps that speak for [start, end].

@@ -8,7 +8,13 @@ from typing import Any
 
 from django.db import models
 
-from guiding.gauges.hydrology.record import ForecastRecord, Input, pack_paths, unpack_paths
+from guiding.gauges.hydrology.record import (
+    ForecastRecord,
+    Input,
+    WaterAhead,
+    pack_paths,
+    unpack_paths,
+)
 from guiding.gauges.tables.places import Gauge
 
 
@@ -56,6 +62,8 @@ class Forecast(models.Model):
     step_minutes = models.PositiveIntegerField()
     # {"times": [ISO...], "q10": [...], "q50": [...], "q90": [...]}; null where not known
     quantiles = models.JSONField(default=dict)
+    # water temperature [degrees C] in the same shape, with "model" and "says"; empty: not known
+    water = models.JSONField(default=dict, blank=True)
     marks = models.JSONField(default=list)
     inputs = models.JSONField(default=list)
     says = models.JSONField(default=list, help_text="what must be said in words, one a line")
@@ -93,6 +101,7 @@ class Forecast(models.Model):
                 for i in record.inputs
             ],
             says=list(record.says),
+            water={} if record.water is None else record.water.as_json(),
             paths=None if record.paths is None else pack_paths(record.paths),
             **others,
         )
@@ -121,4 +130,5 @@ class Forecast(models.Model):
                 for i in self.inputs
             ),
             says=tuple(self.says),
+            water=WaterAhead.from_json(self.water) if self.water else None,
         )

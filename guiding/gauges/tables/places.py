@@ -63,7 +63,7 @@ class Gauge(models.Model):
 
 
 class BeatGauge(models.Model):
-    """Which gauge speaks for a beat."""
+    """Which gauge speaks for a beat, the nearest first; a further one may stand in for it."""
 
     beat = models.ForeignKey(Beat, on_delete=models.CASCADE, related_name="gauge_links")
     gauge = models.ForeignKey(Gauge, on_delete=models.CASCADE, related_name="beat_links")
@@ -71,6 +71,14 @@ class BeatGauge(models.Model):
         default=0, help_text="water at the gauge now is here this later"
     )
     order = models.PositiveSmallIntegerField(default=1)
+    ratio = models.FloatField(
+        default=1,
+        validators=[MinValueValidator(0.05), MaxValueValidator(20)],
+        help_text="metres at the beat's first gauge for one metre here",
+    )
+    # how delay and ratio were learned from both records: {"at", "hours", "r2", "spread_m"};
+    # empty where somebody typed them in
+    learned = models.JSONField(default=dict, blank=True, editable=False)
 
     class Meta:
         ordering = ["beat", "order"]

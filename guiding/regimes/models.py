@@ -1,0 +1,1 @@
+"""What moves a river besides rain: releases from a dam, the tide, ice."""
