@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from datetime import datetime
 
+import numpy as np
 from django.db.models import QuerySet
 
+from guiding.gauges.hydrology.rating import Rating
 from guiding.gauges.models import Gauge, Quantity, Reading
 
 
@@ -21,8 +23,10 @@ def levels_of(
     if not has_levels_from_flow(gauge):
         return levels
     flows = _during(gauge, Quantity.FLOW, since, until)
-    from_flow = {moment: flow_to_level(gauge, flow) for moment, flow in flows}
-    return sorted((from_flow | dict(levels)).items())
+    from_flow = rating_of(gauge).level_m(np.array([flow for _, flow in flows]))
+    moments = (moment for moment, _ in flows)
+    by_moment = dict(zip(moments, from_flow.tolist(), strict=True)) | dict(levels)
+    return sorted(by_moment.items())
 
 
 def has_levels_from_flow(gauge: Gauge) -> bool:
@@ -48,14 +52,17 @@ def flow_to_level(gauge: Gauge, flow_m3s: float) -> float:
 
     Notes
     -----
-    flow = a (level - h0)^b, solved for the level. The rating is the gauge's own statement; beyond
-    the flows it was made from it is a guess, which is why its source is always said.
+    The rating is the gauge's own statement; beyond the flows it was made from it is a guess, which
+    is why its source is always said.
     """
+    return float(rating_of(gauge).level_m(np.array(flow_m3s)))
+
+
+def rating_of(gauge: Gauge) -> Rating:
+    """Return the rating that the gauge states; ValueError where it states none."""
     if gauge.rating_a is None or gauge.rating_b is None or gauge.rating_h0_m is None:
         raise ValueError(f"gauge {gauge.name} has no rating on file; flow cannot become level.")
-    if flow_m3s < 0:
-        raise ValueError(f"flow_m3s is {flow_m3s:g}; a rating turns 0 or more into a level.")
-    return float(gauge.rating_h0_m + (flow_m3s / gauge.rating_a) ** (1 / gauge.rating_b))
+    return Rating(a=gauge.rating_a, b=gauge.rating_b, h0_m=gauge.rating_h0_m)
 
 
 def _readings(gauge: Gauge, quantity: str) -> QuerySet[Reading]:
@@ -80,9 +87,8 @@ def last_at_or_above(gauge: Gauge, level_m: float) -> datetime | None:
     moments = [
         _readings(gauge, Quantity.LEVEL).filter(value__gte=level_m).order_by("-observed_at").first()
     ]
-    if has_levels_from_flow(gauge) and None not in (gauge.rating_a, gauge.rating_b):
-        above_h0 = max(level_m - float(gauge.rating_h0_m or 0), 0)
-        flow_m3s = float(gauge.rating_a or 0) * above_h0 ** float(gauge.rating_b or 1)
+    if has_levels_from_flow(gauge):
+        flow_m3s = float(rating_of(gauge).flow_m3s(np.array(level_m)))
         moments.append(
             _readings(gauge, Quantity.FLOW)
             .filter(value__gte=flow_m3s)
