@@ -39,7 +39,7 @@ def potential_evaporation(history: History) -> Evaporation:
     and where there is no air either, the north. Each step looks back only, never ahead.
     """
     count = len(history.level_m)
-    latitude, says = _latitude(history)
+    latitude, says = latitude_of(history)
     given = np.full(count, np.nan) if history.pet_mm is None else history.pet_mm
     air = np.full(count, np.nan) if history.air_c is None else history.air_c
     warmed = oudin(air, history.year_share, latitude, history.step_minutes)
@@ -129,7 +129,8 @@ def _july(year_share: Array) -> Array:
     return wave
 
 
-def _latitude(history: History) -> tuple[float, list[str]]:
+def latitude_of(history: History) -> tuple[float, list[str]]:
+    """Return the latitude on file, or the one that is assumed and the words for it."""
     if history.latitude is not None:
         return history.latitude, []
     if history.pet_mm is not None and np.isfinite(history.pet_mm).all():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,3 +58,23 @@ class History:
     def steps_a_day(self) -> int:
         """Return 24 or 1."""
         return DAY_MINUTES // self.step_minutes
+
+    def until(self, count: int) -> History:
+        """Return the history of the first `count` steps, as if nothing had come after."""
+
+        def first(values: Array | None) -> Array | None:
+            return None if values is None else values[:count]
+
+        runs = self.runs
+        if runs is not None:
+            issued = runs.origins < count
+            runs = RainRuns(origins=runs.origins[issued], rain_mm=runs.rain_mm[issued])
+        return replace(
+            self,
+            level_m=self.level_m[:count],
+            rain_mm=first(self.rain_mm),
+            air_c=first(self.air_c),
+            pet_mm=first(self.pet_mm),
+            year_share=self.year_share[:count],
+            runs=runs,
+        )

@@ -6,6 +6,7 @@ import math
 import time
 from argparse import ArgumentTypeError
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ import numpy as np
 from django.core.management.base import CommandParser
 
 from guiding.command_line import OneLineCommand, moment, refuse
-from guiding.gauges.hydrology.evaporation import potential_evaporation
+from guiding.gauges.hydrology.evaporation import latitude_of, potential_evaporation
 from guiding.gauges.hydrology.hindcast import HindcastReport, hindcast_level
 from guiding.gauges.hydrology.hindcast_floor import hindcast_floor
 from guiding.gauges.hydrology.history import History
@@ -72,17 +73,7 @@ class Command(OneLineCommand):
             )
         level, says = _level(path, river, options["level_from"], split)
         rain, about_rain = _rain(path, river, options["rain"])
-        history = History(
-            step_minutes=STEPS[step],
-            level_m=level,
-            rain_mm=river.values.get("P"),
-            air_c=river.values.get("T"),
-            pet_mm=river.values.get("E"),
-            year_share=river.year_share,
-            latitude=None,
-        )
-        if history.rain_mm is not None:
-            says += potential_evaporation(history).says
+        history, about_air = _history(river, level, split)
         model, report, about_model = self._tried(
             history, split, rain, leads, options["origins"], options["seed"]
         )
@@ -93,7 +84,7 @@ class Command(OneLineCommand):
             _train(river, level, split),
             model,
             report,
-            (*river.says, *about_rain, *says, *about_model, *_silences(report, step)),
+            (*river.says, *about_rain, *says, *about_air, *about_model, *_silences(report, step)),
             with_peers=options["peers"],
         )
         if options["json"]:
@@ -169,6 +160,23 @@ def _level(path: Path, river: RiverSteps, level_from: str, split: int) -> tuple[
     return 0.5 * np.sqrt(values / median), [
         "Level stands for 0.5 x sqrt(flow / median flow of the training part), in m."
     ]
+
+
+def _history(river: RiverSteps, level: Array, split: int) -> tuple[History, tuple[str, ...]]:
+    """Return the whole file as a history, and what must be said of its evaporation."""
+    history = History(
+        step_minutes=river.step_minutes,
+        level_m=level,
+        rain_mm=river.values.get("P"),
+        air_c=river.values.get("T"),
+        pet_mm=river.values.get("E"),
+        year_share=river.year_share,
+        latitude=None,
+    )
+    # which side of the equator it is must not be learned from after the split
+    latitude, _ = latitude_of(history.until(split))
+    about_air = potential_evaporation(history).says if history.rain_mm is not None else ()
+    return replace(history, latitude=latitude), about_air
 
 
 def _rain(path: Path, river: RiverSteps, asked: str | None) -> tuple[str, list[str]]:
