@@ -94,6 +94,7 @@ def circumstances_of(conditions: Conditions) -> Circumstances:
     """
     colour = conditions.colour.value
     dark_at = conditions.light.full_dark_at
+    moved = conditions.moved
     return Circumstances(
         rise_cm_h=highest(conditions.rise),
         rise_is_flagged=conditions.rise_is_flagged,
@@ -104,6 +105,9 @@ def circumstances_of(conditions: Conditions) -> Circumstances:
         or (dark_at is not None and conditions.ends_at > dark_at),
         was_walked_today=None,
         regime=conditions.regime,
+        # no schedule clears anybody: without a wave, soundings and the measured level are asked
+        may_be_moved=moved.may_be_here(conditions.asked_at) if moved else None,
+        why_moved="; ".join(moved.missing) if moved else "no schedule or table is on file",
     )
 
 

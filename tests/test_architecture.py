@@ -40,6 +40,13 @@ PURE = [
     *("guiding.units", "guiding.sources", "guiding.sun"),
     *("guiding.tackle.setup", "guiding.tackle.sink", "guiding.rivers.gridref"),
     *("guiding.gauges.outlook_words", "guiding.gauges.picture", "guiding.gauges.ice"),
+    *(
+        f"guiding.regimes.{name}"
+        for name in (
+            *("riverclock", "moved_water", "releases", "tides", "ice_looks"),
+            *("linetable", "schedulefile", "tidefile"),
+        )
+    ),
     *("guiding.gauges.intake.csvmap", "guiding.gauges.intake.limits"),
     *(
         "briefings.pack.content",

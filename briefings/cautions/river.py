@@ -31,6 +31,11 @@ RISE_TEXT = (
     "edge. Rising, colouring or carrying leaves: out at once, on your own bank, and uphill."
 )
 
+ICE_TEXT = (
+    "Ice: stay off it and off frozen edges, and out of water that carries it. A jam can let go at "
+    "once."
+)
+
 
 def cautions(conditions: Conditions | None, ground: Ground) -> Iterator[Caution]:
     """Yield what the water asks for; not known keeps a caution standing."""
@@ -39,6 +44,7 @@ def cautions(conditions: Conditions | None, ground: Ground) -> Iterator[Caution]
     regimes = {ground.regime, conditions.regime if conditions else "natural"}
     for regime in sorted(regimes - {"natural"}):
         yield _release(regime)
+    yield from _out_by(conditions)
     yield from _ice(conditions)
     yield from _cold(conditions)
     yield from _warm(conditions)
@@ -113,8 +119,27 @@ def _release(regime: str) -> Caution:
     )
 
 
+def _out_by(conditions: Conditions | None) -> Iterator[Caution]:
+    """Yield the time to be out where a wave is on record; it stands beside the standing caution."""
+    if conditions is None or conditions.moved is None or not conditions.out_by_words:
+        return
+    words = conditions.out_by_words
+    yield Caution.of(
+        8,
+        words,
+        f"{words} Sooner if the water rises, colours or roars: it may come before its time.",
+        conditions.moved.because(conditions.asked_at),
+        COMMON_PRACTICE,
+    )
+
+
 def _ice(conditions: Conditions | None) -> Iterator[Caution]:
     water_c = lowest(conditions.water if conditions else None)
+    if conditions is not None and conditions.ice.is_there:
+        yield Caution.of(
+            13, "Ice was seen on this water", ICE_TEXT, conditions.ice.words, COMMON_PRACTICE
+        )
+        return
     if conditions is not None and not conditions.may_ice:
         return
     if water_c is not None and water_c > ICE_BELOW_C:
@@ -127,8 +152,7 @@ def _ice(conditions: Conditions | None) -> Iterator[Caution]:
     yield Caution.of(
         14 if is_near else 34,
         "Ice is possible" if known else "Ice where the river carries it",
-        "Ice: stay off it and off frozen edges, and out of water that carries it. A jam can let go "
-        "at once.",
+        ICE_TEXT,
         f"water may be {temperature_words(water_c, 'metric')}"
         if water_c is not None
         else "this river can carry ice and the water is not measured"

@@ -85,10 +85,20 @@ def _meeting(old: Content, new: Content) -> list[str]:
             lines.append(f"{when}: meet at {part['meets']}, not {earlier['meets']}")
         if earlier["ends"] != part["ends"]:
             lines.append(f"{when}: we stop at {part['ends']}, not {earlier['ends']}")
+        lines += _out_by(old, new, when, earlier.get("out_by", ""), part.get("out_by", ""))
     now = {(p["date_words"], p["part"]) for p in new["parts"]}
     if old["issue"] == new["issue"]:
         lines += [f"{day}, {part}: not any more" for day, part in before if (day, part) not in now]
     return lines
+
+
+def _out_by(old: Content, new: Content, when: str, before: str, now: str) -> list[str]:
+    """Say so where the time to be out changed, or is no longer on record."""
+    if old["issue"] != new["issue"] or before == now:
+        return []
+    if not now:
+        return [f"{when}: no time to be out is on record any more; it said: {before}"]
+    return [f"{when}: {now}" + (f" It said: {before}" if before else "")]
 
 
 def _worth(old: Content, new: Content) -> list[str]:

@@ -60,6 +60,7 @@ def compose(
     wading_words = _wading_words(member, parts)
     until = valid_until(trip, issue=ground.issue, at=ground.at)
     beats = dict.fromkeys(row.beat.name for row in covered)
+    out_by = {part.day.pk: part.advice.conditions.out_by_words for part in parts}
     setup, later_setups = _setups(parts, units, is_client=person is not None)
     return PackContent(
         language="en",
@@ -75,7 +76,7 @@ def compose(
         valid_until=words.short_moment_words(until, zone),
         danger=cautions.danger_line_over(ground.dangers, wading_words),
         changes=tuple(changes),
-        parts=tuple(_trip_part(trip, row) for row in covered),
+        parts=tuple(_trip_part(trip, row, out_by.get(row.pk, "")) for row in covered),
         wading=wading_words,
         worth=_worth(ground, is_client=person is not None),
         river=_river(ground),
@@ -142,7 +143,7 @@ def _reader_line(trip: Trip, member: PartyMember | None) -> str:
     return f"{rods}{company}."
 
 
-def _trip_part(trip: Trip, row: TripDay) -> TripPart:
+def _trip_part(trip: Trip, row: TripDay, out_by: str) -> TripPart:
     river = trip.river
     zone = river.zoneinfo
     return TripPart(
@@ -153,6 +154,7 @@ def _trip_part(trip: Trip, row: TripDay) -> TripPart:
         ends=words.clock_words(row.ends_at, zone),
         meeting_point=spot_of(row.meeting_point, river),
         light=words.light_words(light_on(row.date, river.latitude, river.longitude, zone), zone),
+        out_by=out_by,
     )
 
 

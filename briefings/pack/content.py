@@ -46,6 +46,7 @@ class TripPart:
     ends: str  # "17:00"
     meeting_point: Spot
     light: str = ""  # "Sunrise 08:12, sunset 15:41, dusk 16:24, full dark 17:03."
+    out_by: str = ""  # "Out of the water, and back from its edge, by 12:30."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -60,6 +60,8 @@ def _river_of(outlooks: Sequence[Outlook], zone: ZoneInfo, at: datetime) -> Rive
     starts_at = min(o.conditions.starts_at for o in outlooks)
     ends_at = max(o.conditions.ends_at for o in outlooks)
     says = tuple(dict.fromkeys(line for o in outlooks for line in o.conditions.says))
+    if first.conditions.regime != "natural":
+        return _river_beyond_rain(outlooks, says)
     if first.gauge is None:
         return River(
             gauge="no gauge",
@@ -68,8 +70,6 @@ def _river_of(outlooks: Sequence[Outlook], zone: ZoneInfo, at: datetime) -> Rive
             picture=None,
             usual="",
         )
-    if first.conditions.regime != "natural":
-        return _river_beyond_rain(first, first.conditions.regime, (starts_at, ends_at), zone, at)
     sentence, detail = river_sentence(
         first.record, first.levels, first.marks, starts_at, ends_at, zone
     )
@@ -83,26 +83,29 @@ def _river_of(outlooks: Sequence[Outlook], zone: ZoneInfo, at: datetime) -> Rive
     )
 
 
-def _river_beyond_rain(
-    outlook: Outlook,
-    regime: str,
-    hours: tuple[datetime, datetime],
-    zone: ZoneInfo,
-    at: datetime,
-) -> River:
+def _river_beyond_rain(outlooks: Sequence[Outlook], says: Sequence[str]) -> River:
     """Return the river of a beat that a dam or the tide moves: measured only, nothing forecast."""
-    mover = "water is let out at a dam" if regime == "regulated" else "the tide moves this water"
-    gauge = outlook.gauge
+    conditions, gauge = outlooks[0].conditions, outlooks[0].gauge
+    regulated = conditions.regime == "regulated"
+    mover = "water is let out at a dam" if regulated else "the tide moves this water"
+    coming = dict.fromkeys(
+        moved.because(o.conditions.asked_at)
+        for o in outlooks
+        if (moved := o.conditions.moved) is not None
+    )
+    sentence = " ".join(f"{opened(why)}." for why in coming if why)
+    moved = conditions.moved
+    if moved is not None and moved.is_known:
+        ask = "Ask for the times again on the day itself: they change."
+    else:
+        ask = "Ask the fishery for today's times before anybody goes near the water."
+    called = gauge.name if gauge else "A gauge"
+    feels = moved is not None and moved.gauge_is_there
+    sees = "measures only what has come" if feels else "cannot see that"
     return River(
         gauge=gauge.name if gauge else "no gauge",
-        sentence=f"What this water will do is not known: {mover}.",
-        detail=" ".join(
-            (
-                f"{gauge.name if gauge else 'A gauge'} cannot see that, so nothing is drawn.",
-                "Ask the fishery for today's times before anybody goes near the water.",
-                *outlook.conditions.says,
-            )
-        ),
+        sentence=sentence or f"What this water will do is not known: {mover}.",
+        detail=" ".join((f"{called} {sees}, so nothing is drawn.", ask, *says)),
         picture=None,
         usual="",
     )
@@ -167,6 +170,19 @@ def source_rows(
         for value in conditions.all()
         if not (is_client and value is conditions.level_class)
     ]
+    if conditions.moved:
+        rows += [
+            SourceRow(
+                what=said.what,
+                value=said.value,
+                spread="none",
+                how_known="said",
+                at=words.short_moment_words(said.said_at, zone),
+                age=age_words((conditions.asked_at - said.said_at).total_seconds() / 3600),
+                source=said.source,
+            )
+            for said in conditions.moved.on_record
+        ]
     if outlook.record:
         rows += [
             SourceRow(

@@ -103,7 +103,10 @@ def _unknown(conditions: Conditions) -> list[str]:
             " today's schedule or a look at the water."
         )
     water_c = conditions.water.number
-    if conditions.may_ice and water_c is not None and water_c <= ICE_UP_TO_C:
+    if conditions.ice.is_there:
+        said.append(f"Ice was seen: {conditions.ice.words}.")
+    has_look = conditions.ice.is_there is not None
+    if conditions.may_ice and not has_look and water_c is not None and water_c <= ICE_UP_TO_C:
         said.append("This river can carry ice at this temperature: not known without a look.")
     return said
 

@@ -237,7 +237,7 @@ def _circumstances(
         ),
         _yes_or_no("ice", ice, decides=counts(ice)),
         _yes_or_no("night in a pool not walked that day", night, decides=counts(night)),
-        _yes_or_no("regulated or tidal water", circumstances.regime != "natural"),
+        _yes_or_no("regulated or tidal water", circumstances.is_moved),
     )
 
 

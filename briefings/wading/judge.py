@@ -156,6 +156,7 @@ class _Case:
     unchecked: tuple[str, ...]
     wading_words: str
     stops_at_every_level: bool
+    moved_words: str  # why nothing is known of water that a dam or the tide moves
 
     @classmethod
     def of(cls, wader: Wader, circumstances: Circumstances, omitted_is_absent: bool) -> _Case:
@@ -167,7 +168,8 @@ class _Case:
             moving=tuple(limit for limit in limits if limit.decides and limit.measure),
             unchecked=circumstances.not_known(),
             wading_words=TO_THE_KNEE if knee else GUIDE_DECIDES,
-            stops_at_every_level=wader.may_not_wade or circumstances.regime != "natural",
+            stops_at_every_level=wader.may_not_wade or circumstances.is_moved is not False,
+            moved_words=circumstances.why_moved if circumstances.is_moved is None else "",
         )
 
     def answer(
@@ -179,6 +181,7 @@ class _Case:
         why_not_known: str = "",
     ) -> Wading:
         """Return the answer at a depth and speed; `more` criteria come from the soundings."""
+        why_not_known = self.moved_words or why_not_known
         criteria = (*(limit.criterion(depth_m, speed_ms) for limit in self.limits), *more)
         deciding = [criterion for criterion in criteria if criterion.decides]
         verdict = _verdict(deciding, why_not_known)

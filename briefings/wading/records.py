@@ -121,6 +121,10 @@ class Circumstances:
     is_night: bool | None = None
     was_walked_today: bool | None = None
     regime: str = "natural"
+    # asked of regulated and tidal water alone: whether moved water may be there; True unless a
+    # schedule or table of that day says otherwise, None where none is on file
+    may_be_moved: bool | None = True
+    why_moved: str = ""  # what is missing, in words
 
     def __post_init__(self) -> None:
         if self.rise_cm_h is not None:
@@ -141,6 +145,11 @@ class Circumstances:
         if any(signs):
             return True
         return None if None in signs else False
+
+    @property
+    def is_moved(self) -> bool | None:
+        """Say whether a dam's water or the tide may be there; natural water is never moved."""
+        return False if self.regime == "natural" else self.may_be_moved
 
     @property
     def is_unwalked_night(self) -> bool | None:

@@ -37,6 +37,7 @@ class PartReading:
     why: tuple[str, ...]
     setup: str
     how: str
+    out_by: str  # on moved water: when everybody is out
     waders: tuple[WaderRow, ...]
 
 
@@ -105,6 +106,7 @@ def _reading(part: Part, coming: tuple[PartyMember, ...], units: str) -> PartRea
         why=chosen.why,
         setup=setup_sentence(chosen.setup, units) if chosen.setup else "",
         how=chosen.setup.how if chosen.setup else "",
+        out_by=part.advice.conditions.out_by_words,
         waders=tuple(_wader(part, member) for member in coming),
     )
 

@@ -15,6 +15,7 @@ from guiding.gauges.forecasting import newest_forecast
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
 from guiding.gauges.levels import level_source_words, levels_of
 from guiding.gauges.models import BeatGauge, Forecast, Gauge, Quantity, Reading
+from guiding.regimes.on_file import BeyondRain, FishingHours, beyond_rain
 from guiding.rivers.models import Beat, Part, Water
 
 # Where no hours are on file for a part: the river's own clock. Common practice, no source.
@@ -102,6 +103,9 @@ def outlook_for(
     starts_at, ends_at, has_hours = _hours(beat.water, day, part)
     link = beat.gauge_links.select_related("gauge").order_by("order", "pk").first()
     gauge = link.gauge if link else None
+    beyond = beyond_rain(
+        FishingHours(beat=beat, day=day, starts_at=starts_at, ends_at=ends_at), at=at
+    )
     question = Question(
         day=day,
         part=part,
@@ -111,7 +115,7 @@ def outlook_for(
         latitude=river.latitude,
         longitude=river.longitude,
         zone=river.zoneinfo,
-        regime=beat.regime,
+        regime=beyond.regime,
         is_peaty=river.is_peaty,
         may_ice=bool(gauge and gauge.may_ice),
         delay_hours=link.delay_hours if link else 0.0,
@@ -119,13 +123,13 @@ def outlook_for(
     )
     forecast = newest_forecast(gauge, at) if gauge else None
     record = forecast.as_record() if forecast else None
-    on_file = _on_file(link, beat, question, record)
+    on_file = _on_file(link, beat, question, record, beyond)
     hours = question.gauge_hours
     return Outlook(
         conditions=read_conditions(question, on_file, given),
         gauge=gauge,
         forecast=forecast,
-        record=record,
+        record=record if question.regime == "natural" else None,  # no rain moves other water
         levels=on_file.levels.samples,
         marks=on_file.marks,
         gauge_starts_at=hours.starts_at,
@@ -134,10 +138,14 @@ def outlook_for(
 
 
 def _on_file(
-    link: BeatGauge | None, beat: Beat, question: Question, record: ForecastRecord | None
+    link: BeatGauge | None,
+    beat: Beat,
+    question: Question,
+    record: ForecastRecord | None,
+    beyond: BeyondRain,
 ) -> OnFile:
     if link is None:
-        return OnFile(has_gauge=False)
+        return OnFile(has_gauge=False, moved=beyond.moved, ice=beyond.ice)
     gauge = link.gauge
     hours = question.gauge_hours
     # of hours that are over, what came long after them is not asked for
@@ -161,6 +169,8 @@ def _on_file(
         record=record,
         marks=marks_of(gauge, beat),
         run=_newest_run(gauge, question.asked_at),
+        moved=beyond.moved,
+        ice=beyond.ice,
     )
 
 

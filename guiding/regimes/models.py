@@ -173,6 +173,7 @@ class Schedule(SaidOfADay):
             releases=tuple(row.as_value() for row in self.releases.all()),
             said_by=self.said_by,
             said_at=self.said_at,
+            kept_at=self.typed_at,
         )
 
 
@@ -316,6 +317,7 @@ class TideTable(SaidOfADay):
             turns=tuple(row.as_value() for row in self.turns.all()),
             said_by=self.said_by,
             said_at=self.said_at,
+            kept_at=self.typed_at,
         )
 
 

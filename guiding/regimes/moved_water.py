@@ -85,6 +85,7 @@ class OnRecord:
     what: str  # "releases at Alder Dam, Thursday 26 November"
     value: str
     said_at: datetime
+    kept_at: datetime  # when it came on file here
     source: str
 
 

@@ -57,6 +57,7 @@ class DaySchedule:
     releases: tuple[Release, ...]
     said_by: str
     said_at: datetime
+    kept_at: datetime
 
     def words(self) -> str:
         """Return the day's releases in words."""
@@ -199,6 +200,7 @@ def read_releases(
                 what=f"releases at {dam.name}, {day_words(schedule.day)}",
                 value=schedule.words(),
                 said_at=schedule.said_at,
+                kept_at=schedule.kept_at,
                 source=f"said by {schedule.said_by}",
             )
             for schedule in told

@@ -50,6 +50,7 @@ class DayTable:
     turns: tuple[Turn, ...]
     said_by: str  # which table, or who read it out
     said_at: datetime
+    kept_at: datetime
 
     def words(self) -> str:
         """Return the day's tides in words."""
@@ -210,6 +211,7 @@ def read_tide(
                 what=f"tides at {tide.place}, {day_words(table.day)}",
                 value=f"{table.words()}, by the clock of {tide.zone.key}",
                 said_at=table.said_at,
+                kept_at=table.kept_at,
                 source=table.said_by,
             )
             for table in told

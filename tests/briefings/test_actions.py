@@ -216,7 +216,7 @@ def test_everybodys_packs_are_read_from_the_rows_once(django_assert_num_queries)
             actions.compose(ground, member.person if member else None)
 
 
-GROUNDWORK_QUERIES = 28  # for a party of four on one beat with five pools
+GROUNDWORK_QUERIES = 29  # for a party of four on one beat with five pools
 
 
 def test_a_groundwork_asks_no_more_for_more_people_and_pools(django_assert_num_queries):

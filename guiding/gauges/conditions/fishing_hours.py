@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from guiding.gauges.conditions.colour import read_colour, read_visibility
 from guiding.gauges.conditions.measured import Measured
+from guiding.gauges.conditions.moved import ice_says, moved_says, steady_phase, why_unread
 from guiding.gauges.conditions.phases import Spate, read_phase
 from guiding.gauges.conditions.rise import has_unseen_jump, read_rise
 from guiding.gauges.conditions.sky import WeatherAhead, read_weather
@@ -24,10 +25,13 @@ from guiding.gauges.conditions.values import Condition, Conditions, Given, Kind,
 from guiding.gauges.conditions.water_temp import read_water, read_water_two_days_ago
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
 from guiding.gauges.stuck import stuck_since, stuck_words
+from guiding.regimes.ice_looks import IceSeen
+from guiding.regimes.moved_water import MovedWater
 from guiding.sun import light_on
 
 OLD_FORECAST_HOURS = 24.0  # said in words; common practice, no source
 TYPED = "typed in"
+NO_GAUGE = "No gauge speaks for this beat: the level is not known."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +83,8 @@ class OnFile:
     record: ForecastRecord | None = None
     marks: tuple[MarkLevel, ...] = ()
     run: WeatherAhead | None = None
+    moved: MovedWater | None = None  # on regulated or tidal water
+    ice: IceSeen = field(default_factory=IceSeen)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,8 +115,9 @@ def read_conditions(question: Question, on_file: OnFile, given: Given | None = N
     water = _or_given(
         given.water_c, read_water(on_file.water, q.starts_at, q.ends_at, q.asked_at), q
     )
-    has_ice = may_have_ice(q.may_ice, water)
-    river = _river(q, on_file, given, has_ice is True)
+    may_be_ice = may_have_ice(q.may_ice, water)
+    looked = on_file.ice.is_there
+    river = _river(q, on_file, given, has_ice=may_be_ice is True if looked is None else looked)
     visibility = _or_given(
         given.visibility_cm,
         read_visibility(on_file.visibility, river.phase, q.starts_at, q.asked_at),
@@ -156,10 +163,12 @@ def read_conditions(question: Question, on_file: OnFile, given: Given | None = N
         says=(
             *_hours_says(q),
             *_river_says(q, on_file, river, given),
-            *_ice_says(has_ice),
+            *ice_says(on_file.ice, may_be_ice),
             *weather.says,
             *light.says(),
         ),
+        moved=on_file.moved,
+        ice=on_file.ice,
     )
 
 
@@ -178,9 +187,11 @@ def _or_given(value: float | str | None, read: Condition, q: Question) -> Condit
     )
 
 
-def _river(q: Question, on_file: OnFile, given: Given, has_ice: bool) -> _River:
+def _river(q: Question, on_file: OnFile, given: Given, *, has_ice: bool) -> _River:
     hours, levels = q.gauge_hours, on_file.levels
-    record = _usable(on_file.record, q.asked_at)
+    is_natural = q.regime == "natural"
+    # what rain does is no forecast of water that a dam or the tide moves
+    record = _usable(on_file.record, q.asked_at) if is_natural else None
     why = _why_unread(q, on_file, has_ice)
     if why:
         level = Condition(what="level", unit="m", source=why)
@@ -192,6 +203,8 @@ def _river(q: Question, on_file: OnFile, given: Given, has_ice: bool) -> _River:
         level = read_level(levels, record, hours)
         rise = read_rise(levels, record, hours)
         spate, phase = _phase(levels, record, hours, on_file.marks)
+    if not is_natural:
+        phase = steady_phase(phase, q.regime)
     level = _or_given(given.level_m, level, q)
     if given.phase is not None:
         is_known = given.phase is not Phase.NOT_KNOWN
@@ -213,13 +226,12 @@ def _why_unread(q: Question, on_file: OnFile, has_ice: bool) -> str:
     """Return why neither record nor forecast may speak for this water, or nothing."""
     if not on_file.has_gauge:
         return "no gauge speaks for this beat"
-    if q.regime == "regulated":
-        return "regulated water: a release is not in the record"
-    if q.regime == "tidal":
-        return "tidal water: the tide is not in the record"
     if has_ice:
         return "ice holds the level up"
-    return _why_stuck(on_file.levels, on_file.rain)
+    moved = ""
+    if q.regime != "natural":
+        moved = why_unread(q.regime, on_file.moved, on_file.levels, q.gauge_hours)
+    return moved or _why_stuck(on_file.levels, on_file.rain)
 
 
 def _why_stuck(levels: Measured, rain: Measured) -> str:
@@ -277,18 +289,15 @@ def _hours_says(q: Question) -> tuple[str, ...]:
 
 def _river_says(q: Question, on_file: OnFile, river: _River, given: Given) -> tuple[str, ...]:
     """Return what must be said in words of the level and where it comes from."""
-    if not on_file.has_gauge:
-        return ("No gauge speaks for this beat: the level is not known.",)
-    says = []
-    if q.regime == "regulated":
-        says.append(
-            "This water is below a dam or sluice: the level may change at any time, "
-            "and what it will do is not known."
-        )
-    elif q.regime == "tidal":
-        says.append("This water is tidal: what the level will do is not known.")
+    if q.regime != "natural":
+        says = [*moved_says(q.regime, on_file.moved, river.level, q.asked_at)]
+        says += [] if on_file.has_gauge else [NO_GAUGE]
+    elif not on_file.has_gauge:
+        return (NO_GAUGE,)
     else:
-        says += _level_says(q, on_file, river, given)
+        says = _level_says(q, on_file, river, given)
+    if not on_file.has_gauge:
+        return tuple(says)
     if river.is_flagged:
         says.append(
             "The gauge shows a jump that nobody has looked at: "
@@ -323,13 +332,3 @@ def _level_says(q: Question, on_file: OnFile, river: _River, given: Given) -> li
             f"Water at the gauge is here about {q.delay_hours:g} h later; that is counted in."
         )
     return says
-
-
-def _ice_says(has_ice: bool | None) -> tuple[str, ...]:
-    if has_ice:
-        return (
-            "The water is cold enough for ice: the level is not known, and ice may hold or break.",
-        )
-    if has_ice is None:
-        return ("This river can ice and its temperature is not known: look before anybody wades.",)
-    return ()

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
 from typing import Any
 
 from guiding.gauges.ice import WATER_ICE_C
+from guiding.regimes.ice_looks import IceSeen
+from guiding.regimes.moved_water import MovedWater
 from guiding.sun import Light as Light  # Conditions carry it; callers find it here too
 
 
@@ -149,6 +151,8 @@ class Conditions:
     rain: Condition  # mm in the fishing hours
     light: Light
     says: tuple[str, ...] = ()  # what must be said in words: stale, missing, northern night
+    moved: MovedWater | None = None  # what is on record of releases and tide
+    ice: IceSeen = field(default_factory=IceSeen)  # what was seen of ice that day
 
     def all(self) -> tuple[Condition, ...]:
         """Return every single value in the order a reader wants them."""
@@ -172,9 +176,21 @@ class Conditions:
     def has_ice(self) -> bool | None:
         """Say whether there may be ice; None where the river can ice and nobody knows.
 
-        True is "cold enough for it", never "seen".
+        A look of that day speaks first; without one, True is "cold enough for it".
         """
+        if self.ice.is_there is not None:
+            return self.ice.is_there
         return may_have_ice(self.may_ice, self.water)
+
+    @property
+    def out_by_at(self) -> datetime | None:
+        """Return when everybody must be out of moved water; None: no wave is on record."""
+        return self.moved.out_by_at(self.asked_at) if self.moved else None
+
+    @property
+    def out_by_words(self) -> str:
+        """Return the order to be out in words, or nothing where no wave is on record."""
+        return self.moved.out_by_words(self.asked_at) if self.moved else ""
 
 
 def may_have_ice(may_ice: bool, water: Condition) -> bool | None:
