@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from guiding.gauges.hydrology.snow import needs_snow, snow_share, thaw
+from guiding.gauges.hydrology.snow import needs_snow, snow_share, thaw, thaw_members
 
 
 def test_three_days_by_hand():
@@ -61,6 +61,40 @@ def test_many_factors_at_once_are_each_as_alone(rain_mm, air_c):
         alone = thaw(rain_mm, air_c, 1440, melt_mm=factor)
         np.testing.assert_array_equal(many.water_mm[row], alone.water_mm)
         np.testing.assert_array_equal(many.pack_mm[row], alone.pack_mm)
+
+
+@given(rain, air, st.floats(0.1, 12), st.floats(1, 300), st.integers(0, 59), st.floats(0, 90))
+def test_where_snow_lies_in_patches_more_of_it_never_gives_less_water(
+    rain_mm, air_c, melt_mm, patchy_mm, when, more
+):
+    wetter = rain_mm.copy()
+    wetter[when] += more
+
+    def water(fell):
+        return thaw_members(
+            fell[:, None],
+            air_c[:, None],
+            1440,
+            melt_mm=np.array([melt_mm]),
+            patchy_mm=np.array([patchy_mm]),
+            pack_mm=np.zeros(1),
+        ).water_mm
+
+    assert (water(wetter) >= water(rain_mm) - 1e-8).all()
+
+
+def test_patches_melt_the_less_by_hand():
+    # 20 of 40 mm: 10 degrees x 3 mm x (0.1 + 0.9 x 20 / 40) = 16.5 mm
+    got = thaw_members(
+        np.zeros((1, 1)),
+        np.full((1, 1), 10.0),
+        1440,
+        melt_mm=np.array([3.0]),
+        patchy_mm=np.array([40.0]),
+        pack_mm=np.array([20.0]),
+    )
+
+    np.testing.assert_allclose(got.water_mm, [[16.5]])
 
 
 def test_a_run_cut_in_two_is_the_run_in_one():

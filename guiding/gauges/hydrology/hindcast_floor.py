@@ -62,8 +62,8 @@ def hindcast_floor(
     steps = max(leads)
     ahead = _rain_ahead(history, tried, steps, rain, train_until, seed)
     began = clock() if clock else 0.0
-    medians = np.full((tried.size, steps), np.nan)
-    low, high, crps = medians.copy(), medians.copy(), medians.copy()
+    middles = np.full((tried.size, steps), np.nan)
+    low, high, crps = middles.copy(), middles.copy(), middles.copy()
     for row, origin in enumerate(tried):
         outlook = look_ahead(
             _record_at(history, train_until, int(origin), steps),
@@ -73,15 +73,14 @@ def hindcast_floor(
         )
         if outlook.paths is None:
             continue
-        low[row], medians[row], high[row] = np.quantile(
-            outlook.paths, [BAND[0], 0.5, BAND[1]], axis=0
-        )
+        low[row], high[row] = np.quantile(outlook.paths, BAND, axis=0)
+        middles[row] = outlook.paths.mean(axis=0)  # what squared errors ask for
         seen = at(level, origin + 1 + np.arange(steps))
         crps[row] = scores.crps_ensemble(seen, outlook.paths.T)
     forecast_s = (clock() - began) / tried.size if clock else None
     return HindcastReport(
         leads=tuple(
-            _score(level, tried, train_until, lead, medians, (low, high), crps) for lead in leads
+            _score(level, tried, train_until, lead, middles, (low, high), crps) for lead in leads
         ),
         persistence=tuple(staying(level, tried, train_until, lead) for lead in leads),
         recession=tuple(falling(level, tried, train_until, lead, fall) for lead in leads),
@@ -139,15 +138,15 @@ def _score(
     tried: Positions,
     train_until: int,
     lead: int,
-    medians: Array,
+    middles: Array,
     band: tuple[Array, Array],
     crps: Array,
 ) -> LeadScore:
     seen = at(level, tried + lead)
-    said = np.isfinite(medians[:, lead - 1]) & np.isfinite(seen)
+    said = np.isfinite(middles[:, lead - 1]) & np.isfinite(seen)
     score = scores.mean_known(crps[said, lead - 1])
     stays = scores.mean_known(crps_of_staying(level, tried, train_until, lead)[said])
-    middle = medians[:, lead - 1]
+    middle = middles[:, lead - 1]
     return LeadScore(
         lead=lead,
         n=int(said.sum()),
