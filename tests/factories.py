@@ -8,6 +8,8 @@ from datetime import UTC, date, datetime, time, timedelta
 from itertools import count
 from typing import Any
 
+from django.db.models import F
+
 from briefings.models import Briefing
 from briefings.pack.content import content_hash
 from guiding.bookings.actions import open_places, take_booking
@@ -148,10 +150,11 @@ def make_readings(
 ) -> Series:
     """Return the series of a quantity at a gauge with these readings stored in it."""
     series, _ = Series.objects.get_or_create(gauge=gauge, quantity=quantity)
-    Reading.objects.bulk_create(
+    rows = Reading.objects.bulk_create(
         Reading(series=series, observed_at=moment, value=value, quality=quality)
         for moment, value in samples
     )
+    Series.objects.filter(pk=series.pk).update(on_file=F("on_file") + len(rows))
     return series
 
 

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from django.db.models import F
+
 from guiding.gauges.intake.limits import Limits, limits_of, moment_refusal
 from guiding.gauges.models import Gauge, Reading, ReadingImport, ReadingRevision, Series
 
@@ -173,6 +175,8 @@ def write(plan: Plan, *, at: datetime, came_with: ReadingImport, quality: str) -
         unique_fields=["series", "observed_at"],
         update_fields=["value", "quality", "came_with"],
     )
+    if plan.new:
+        Series.objects.filter(pk=plan.series.pk).update(on_file=F("on_file") + len(plan.new))
 
 
 def kept_rejects(rejected: Iterable[Rejected]) -> list[dict[str, Any]]:

@@ -15,6 +15,7 @@ from guiding.gauges.hydrology.record import (
     pack_paths,
     unpack_paths,
 )
+from guiding.gauges.tables.fits import Fit
 from guiding.gauges.tables.places import Gauge
 
 
@@ -33,6 +34,10 @@ class WeatherRun(models.Model):
 
     class Meta:
         ordering = ["gauge", "-issued_at"]
+        indexes = [
+            models.Index(fields=["gauge", "-issued_at"]),
+            models.Index(fields=["gauge", "-fetched_at"]),
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["gauge", "source", "issued_at"], name="weather_run_kept_once"
@@ -57,6 +62,10 @@ class Forecast(models.Model):
     weather_run = models.ForeignKey(
         WeatherRun, null=True, blank=True, on_delete=models.PROTECT, related_name="forecasts"
     )
+    # of the level; empty where there was none and the river's own past had to do
+    fit = models.ForeignKey(
+        Fit, null=True, blank=True, on_delete=models.RESTRICT, related_name="forecasts"
+    )
     issued_at = models.DateTimeField()
     model = models.CharField(max_length=60)
     step_minutes = models.PositiveIntegerField()
@@ -68,12 +77,29 @@ class Forecast(models.Model):
     inputs = models.JSONField(default=list)
     says = models.JSONField(default=list, help_text="what must be said in words, one a line")
     paths = models.BinaryField(null=True, help_text="whole paths, see hydrology/record.py")
+    # levels at the leads that are scored, of this forecast and of "it stays as it is": see
+    # hydrology/spread.py; empty once all of them are scored
+    spreads = models.BinaryField(null=True)
+    next_score_at = models.DateTimeField(null=True, help_text="empty: all that can be is scored")
 
     objects = ForecastQuerySet.as_manager()
 
     class Meta:
         ordering = ["gauge", "-issued_at"]
-        indexes = [models.Index(fields=["gauge", "-issued_at"])]
+        indexes = [
+            models.Index(fields=["gauge", "-issued_at"]),
+            # the queue of those that wait for a score, and those whose paths may go: short ones
+            models.Index(
+                fields=["next_score_at"],
+                condition=models.Q(next_score_at__isnull=False),
+                name="forecast_waits_for_score",
+            ),
+            models.Index(
+                fields=["gauge", "issued_at"],
+                condition=models.Q(paths__isnull=False),
+                name="forecast_keeps_paths",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.gauge} {self.issued_at:%Y-%m-%d %H:%M}"

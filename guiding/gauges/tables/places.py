@@ -35,6 +35,12 @@ class Gauge(models.Model):
     source = models.CharField(max_length=200, blank=True, help_text="whose gauge it is")
     page_url = models.URLField(blank=True)
     may_ice = models.BooleanField(default=False, help_text="this river can carry or lie under ice")
+    # the source became another one, so the marks no longer mean what they did; empty: they hold
+    marks_suspended_since = models.DateTimeField(null=True, blank=True, editable=False)
+    marks_suspended_why = models.CharField(max_length=300, blank=True, editable=False)
+    # what is wrong with where its weather runs come from, in plain words; empty: nothing
+    weather_trouble = models.CharField(max_length=300, blank=True, editable=False)
+    weather_trouble_since = models.DateTimeField(null=True, blank=True, editable=False)
 
     objects = NamedQuerySet.as_manager()
 

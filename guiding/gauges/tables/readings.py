@@ -18,6 +18,7 @@ class Quantity(models.TextChoices):
     WATER = "water_c", "water temperature in degrees C"
     AIR = "air_c", "air temperature in degrees C"
     VISIBILITY = "visibility_cm", "visibility in cm"
+    TURBIDITY = "turbidity_ntu", "turbidity in NTU or FNU"
 
 
 class Series(models.Model):
@@ -27,6 +28,11 @@ class Series(models.Model):
     gauge = models.ForeignKey(Gauge, on_delete=models.CASCADE, related_name="series")
     quantity = models.CharField(max_length=20, choices=Quantity)
     source = models.CharField(max_length=200, blank=True)
+    # counted as readings are written, so that nobody has to count them to see that they have grown
+    on_file = models.PositiveIntegerField(default=0, editable=False)
+    # what is wrong with where it comes from, in plain words, and since when; empty: nothing
+    trouble = models.CharField(max_length=300, blank=True, editable=False)
+    trouble_since = models.DateTimeField(null=True, blank=True, editable=False)
 
     class Meta:
         ordering = ["gauge", "quantity"]
@@ -53,6 +59,7 @@ class ReadingImport(models.Model):
 
     class Meta:
         ordering = ["-imported_at"]
+        indexes = [models.Index(fields=["gauge", "-imported_at"])]
 
     def __str__(self) -> str:
         return f"{self.name} into {self.gauge}"
