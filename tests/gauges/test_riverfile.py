@@ -3,6 +3,8 @@ from datetime import UTC, datetime
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from guiding.gauges.intake.csvmap import FileRefused
 from guiding.gauges.intake.riverfile import read_river
@@ -172,8 +174,8 @@ def test_with_offsets_the_repeated_hour_is_two():
         (
             text("t,T", f"{day(1)},280", f"{day(2)},281"),
             (
-                "line 2: air temperature T is 280 degrees C; allowed is -60 to 60 degrees C; a gap is "
-                "an empty cell."
+                "line 2: air temperature T is 280 degrees C; allowed is -60 to 60 degrees C; a gap "
+                "is an empty cell."
             ),
         ),
         (
@@ -187,8 +189,8 @@ def test_with_offsets_the_repeated_hour_is_two():
         (
             text("t,Q", f"{day(1)},1", f"{day(2)}T00:00Z,1"),
             (
-                "line 3: '2001-03-02T00:00Z' is written with an offset, the rows above are not; all "
-                "rows have one or none has."
+                "line 3: '2001-03-02T00:00Z' is written with an offset, the rows above are not; "
+                "all rows have one or none has."
             ),
         ),
         (
@@ -240,3 +242,22 @@ def test_a_gzip_that_breaks_off_is_refused():
     data = gzip.compress(text("t,Q", *(f"{day(k)},{k}" for k in range(1, 29))))
 
     assert refused(data[:-20]) == "the gzip file breaks off before its end."
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 200), st.binary(max_size=4)), max_size=6),
+    st.booleans(),
+    st.sampled_from([60, 1440]),
+)
+def test_a_mangled_file_is_read_or_refused_and_nothing_else(mangles, is_packed, minutes):
+    data = text("t,P,Q", *(f"{day(k)},{k},{k / 2}" for k in range(1, 13)))
+    data = gzip.compress(data, mtime=0) if is_packed else data
+    for place, piece in mangles:
+        place = min(place, len(data))
+        data = data[:place] + piece + data[place + len(piece) // 2 :]
+
+    try:
+        got = steps(data, minutes)
+    except FileRefused:
+        return
+    assert all(len(column) == got.count for column in got.values.values())
