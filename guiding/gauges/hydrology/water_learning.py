@@ -33,7 +33,7 @@ SLOW_DAYS = (3.0, 5.0, 8.0, 12.0, 20.0, 30.0)
 
 FEWEST_DAYS = 300  # of water temperature on file; common practice, no source
 MONTH_DAYS = 20  # of water on file before a time of the year is spoken for
-LEADS = {DAY_MINUTES: 8, 60: 132}  # five days, and some more for a water that came late
+LEADS = {DAY_MINUTES: 10, 60: 132}  # five days, and some more for a water that came late
 ORIGIN_EVERY = {DAY_MINUTES: 1, 60: 7}  # hourly hindcasts overlap: every seventh hour will do
 
 

@@ -98,7 +98,7 @@ def water_ahead(
     record = _joined(fit, recent, steps, air_ahead_c, river_ahead)
     drivers = drivers_of(record, fit.terms)
     months = months_of(record.year_share)[recent.water_c.size :]
-    out, used = np.full((3, steps), np.nan), np.full(steps, -1)
+    out, used = np.full((3, steps), np.nan), np.full(steps, -1, dtype=np.intp)
     origin = known[-1:]
     for i, model in enumerate(fit.models):
         past = _past(model, record, drivers)
@@ -110,9 +110,14 @@ def water_ahead(
                 out[:, step] = one.low[0], one.middle[0], one.high[0]
                 used[step] = i
     out[:, ~np.isin(months, fit.months)] = np.nan
-    says = _says(fit, recent, late, out, used, air_ahead_c)
-    low, middle, high = np.round(np.maximum(out, FREEZES_C), 2)
-    return WaterOutlook(q10=low, q50=middle, q90=high, says=says)
+    low, middle, high = floored = np.round(np.maximum(out, FREEZES_C), 2)
+    says = [*_says(fit, recent, late, used, floored), *_beyond(fit, middle, air_ahead_c)]
+    if (out < FREEZES_C).any():
+        says.append(
+            "Water does not get colder than 0 degrees C: where the sum did, 0 is given, and there "
+            "may be ice."
+        )
+    return WaterOutlook(q10=low, q50=middle, q90=high, says=tuple(says))
 
 
 def _joined(
@@ -146,14 +151,7 @@ def _joined(
     )
 
 
-def _says(
-    fit: WaterFit,
-    recent: WaterRecord,
-    late: int,
-    out: Array,
-    used: Array,
-    air_ahead_c: Array | None,
-) -> tuple[str, ...]:
+def _says(fit: WaterFit, recent: WaterRecord, late: int, used: Places, out: Array) -> list[str]:
     """Return what must be said in words wherever a value is shown."""
     says = []
     a_day = recent.steps_a_day
@@ -167,22 +165,15 @@ def _says(
             "year may differ."
         )
     says += _inputs_say(fit, used, a_day)
-    unknown = np.isnan(out[1])
-    if unknown.any():
+    if np.isnan(out[1]).any():
         says.append(
             "Not known for part of the days ahead: no water temperature is on file for that time "
             "of the year."
         )
-    says += _beyond(fit, out, air_ahead_c)
-    if (out < FREEZES_C).any():
-        says.append(
-            "Water does not get colder than 0 degrees C: where the sum did, 0 is given, and there "
-            "may be ice."
-        )
-    return tuple(says)
+    return says
 
 
-def _inputs_say(fit: WaterFit, used: Array, a_day: int) -> list[str]:
+def _inputs_say(fit: WaterFit, used: Places, a_day: int) -> list[str]:
     says = []
     spoken = used >= 0
     for name, has, what in (
@@ -201,11 +192,11 @@ def _inputs_say(fit: WaterFit, used: Array, a_day: int) -> list[str]:
     return says
 
 
-def _beyond(fit: WaterFit, out: Array, air_ahead_c: Array | None) -> list[str]:
+def _beyond(fit: WaterFit, middle: Array, air_ahead_c: Array | None) -> list[str]:
     """Return what must be said where the forecast leaves what the fit has seen."""
     says = []
     for values, (low, high), what in (
-        (out[1], fit.water_c, "The water forecast"),
+        (middle, fit.water_c, "The water forecast"),
         (air_ahead_c, fit.air_c or (-np.inf, np.inf), "The air forecast"),
     ):
         if values is None or not np.isfinite(values).any():
