@@ -12,6 +12,7 @@ from briefings.setups.rules import Rule
 from briefings.wading.judge import Circumstances, Sounding, Wader
 from guiding.accounts.models import User
 from guiding.clients.models import Person
+from guiding.gauges.conditions.colour import was_seen
 from guiding.gauges.conditions.values import Conditions
 from guiding.gauges.hydrology.record import MarkLevel
 from guiding.gauges.levels import last_at_or_above
@@ -99,7 +100,8 @@ def circumstances_of(conditions: Conditions) -> Circumstances:
         rise_cm_h=highest(conditions.rise),
         rise_is_flagged=conditions.rise_is_flagged,
         is_coloured=None if colour is None else colour in {"coloured", "dirty"},
-        visibility_cm=lowest(conditions.visibility),
+        # a depth is not judged by water that nobody looked into
+        visibility_cm=lowest(conditions.visibility) if was_seen(conditions.visibility) else None,
         has_ice=conditions.has_ice,
         is_night=conditions.part == "night"
         or (dark_at is not None and conditions.ends_at > dark_at),

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from guiding.gauges.conditions.colour import NOT_SEEN, was_seen
 from guiding.gauges.conditions.values import Condition, Conditions, Kind
 
 MONTHS = (
@@ -36,6 +37,13 @@ Facts = Mapping[str, Fact]
 def kind_words(kind: Kind) -> str:
     """Return how a value is known, in words."""
     return str(kind).replace("_", " ")
+
+
+def how_known_words(condition: Condition) -> str:
+    """Return how a condition is known, in words; water that nobody looked at is called that."""
+    words = kind_words(condition.kind)
+    is_unseen = condition.kind is Kind.INFERRED and NOT_SEEN in condition.source
+    return f"{words}, {NOT_SEEN}" if is_unseen else words
 
 
 def rounded(number: float, digits: int = 1) -> str:
@@ -93,7 +101,7 @@ def _numbers(conditions: Conditions) -> dict[str, Fact]:
         name: Fact(
             value=condition.number,
             words=f"{word} {rounded(condition.number, digits)} {unit}"
-            f" ({kind_words(condition.kind)})",
+            f" ({how_known_words(condition)})",
         )
         for name, condition, word, unit, digits in sources
         if condition.number is not None and not (name == "rise_cm_h" and is_given_river)
@@ -111,7 +119,7 @@ def _words(conditions: Conditions) -> dict[str, Fact]:
         name: Fact(
             value=condition.value,
             words=f"{word} {CLASS_WORDS.get(condition.value, condition.value.replace('_', ' '))}"
-            f" ({kind_words(condition.kind)})",
+            f" ({how_known_words(condition)})",
         )
         for name, condition, word in sources
         if isinstance(condition.value, str) and condition.value != "not_known"
@@ -149,20 +157,23 @@ def _temperature_changes(conditions: Conditions) -> dict[str, Fact]:
 
 
 def _clarity(conditions: Conditions) -> dict[str, Fact]:
-    """Visibility decides where it is known; the colour's name only where it is not."""
+    """Visibility decides where it was seen; the colour's name where it was not.
+
+    A visibility that is inferred has gone into the name, and the name is the more careful.
+    """
     visibility, colour = conditions.visibility, conditions.colour
     found = {}
-    if visibility.number is not None:
+    if visibility.number is not None and was_seen(visibility):
         if visibility.number >= CLEAR_FROM_CM:
             value = "clear"
         else:
             value = "dirty" if visibility.number < DIRTY_BELOW_CM else "coloured"
-        seen = f"visibility {rounded(visibility.number, 0)} cm ({kind_words(visibility.kind)})"
+        seen = f"visibility {rounded(visibility.number, 0)} cm ({how_known_words(visibility)})"
         words = f"{value}, {seen}"
         found["clarity"] = Fact(value=value, words=words)
     elif isinstance(colour.value, str):
         value = "stained" if colour.value == "tea-coloured" else colour.value
-        words = f"water {colour.value} ({kind_words(colour.kind)})"
+        words = f"water {colour.value} ({how_known_words(colour)})"
         found["clarity"] = Fact(value=value, words=words)
     found |= _peat_stain(conditions, found)
     return found
@@ -173,7 +184,7 @@ def _peat_stain(conditions: Conditions, found: Mapping[str, Fact]) -> dict[str, 
     is_peaty = conditions.is_peaty or colour.value == "tea-coloured"
     if "clarity" not in found:
         return {}
-    if visibility.number is not None:
+    if visibility.number is not None and was_seen(visibility):
         is_stained = is_peaty and visibility.number < STAINED_BELOW_CM
     else:
         is_stained = is_peaty and found["clarity"].value != "clear"

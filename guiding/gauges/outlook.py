@@ -165,6 +165,7 @@ def _on_file(
         water=others.measured(Quantity.WATER),
         air=others.measured(Quantity.AIR),
         visibility=others.measured(Quantity.VISIBILITY),
+        turbidity=others.measured(Quantity.TURBIDITY),
         rain=others.measured(Quantity.RAIN),
         record=record,
         marks=marks_of(gauge, beat),
@@ -190,7 +191,7 @@ class _Others:
         self.series = {row.pk: row for row in gauge.series.all()}
         self.rows = [
             *self._rows((Quantity.WATER, Quantity.VISIBILITY), since - WATER_BEHIND),
-            *self._rows((Quantity.AIR, *_LEVELS), since - OTHERS_BEHIND),
+            *self._rows((Quantity.AIR, Quantity.TURBIDITY, *_LEVELS), since - OTHERS_BEHIND),
             *self._rows((Quantity.RAIN,), since - LEVELS_BEHIND),
         ]
 

@@ -6,7 +6,12 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from guiding.gauges.conditions.colour import read_colour, read_visibility
+from guiding.gauges.conditions.colour import (
+    read_colour,
+    read_turbid_visibility,
+    read_unseen_visibility,
+    read_visibility,
+)
 from guiding.gauges.conditions.measured import Measured
 from guiding.gauges.conditions.moved import ice_says, moved_says, steady_phase, why_unread
 from guiding.gauges.conditions.phases import Spate, read_phase
@@ -22,7 +27,12 @@ from guiding.gauges.conditions.stage import (
     read_level,
 )
 from guiding.gauges.conditions.values import Condition, Conditions, Given, Kind, Phase, may_have_ice
-from guiding.gauges.conditions.water_temp import read_water, read_water_two_days_ago
+from guiding.gauges.conditions.water_temp import (
+    read_water,
+    read_water_two_days_ago,
+    water_says,
+)
+from guiding.gauges.hydrology.clearing import Clearing
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
 from guiding.gauges.stuck import stuck_since, stuck_words
 from guiding.regimes.ice_looks import IceSeen
@@ -79,6 +89,8 @@ class OnFile:
     water: Measured = field(default_factory=Measured)
     air: Measured = field(default_factory=Measured)
     visibility: Measured = field(default_factory=Measured)
+    turbidity: Measured = field(default_factory=Measured)
+    clearing: Clearing = field(default_factory=Clearing)  # learned from notes of visibility
     rain: Measured = field(default_factory=Measured)
     record: ForecastRecord | None = None
     marks: tuple[MarkLevel, ...] = ()
@@ -112,17 +124,16 @@ def read_conditions(question: Question, on_file: OnFile, given: Given | None = N
     light = light_on(q.day, q.latitude, q.longitude, q.zone)
     place = (q.latitude, q.longitude)
     weather = read_weather(on_file.run, on_file.air, q.starts_at, q.ends_at, q.asked_at, place)
+    # what air and rain do is no forecast of the temperature of water that a dam lets out
+    forecast = _usable(on_file.record, q.asked_at) if q.regime == "natural" else None
     water = _or_given(
-        given.water_c, read_water(on_file.water, q.starts_at, q.ends_at, q.asked_at), q
+        given.water_c, read_water(on_file.water, q.starts_at, q.ends_at, q.asked_at, forecast), q
     )
     may_be_ice = may_have_ice(q.may_ice, water)
     looked = on_file.ice.is_there
     river = _river(q, on_file, given, has_ice=may_be_ice is True if looked is None else looked)
-    visibility = _or_given(
-        given.visibility_cm,
-        read_visibility(on_file.visibility, river.phase, q.starts_at, q.asked_at),
-        q,
-    )
+    found, found_says = _visibility(q, on_file, river)
+    visibility = _or_given(given.visibility_cm, found, q)
     middle_at = q.gauge_hours.middle_at
     return Conditions(
         day=q.day,
@@ -164,12 +175,27 @@ def read_conditions(question: Question, on_file: OnFile, given: Given | None = N
             *_hours_says(q),
             *_river_says(q, on_file, river, given),
             *ice_says(on_file.ice, may_be_ice),
+            *water_says(water, forecast),
+            *(found_says if visibility is found else ()),
             *weather.says,
             *light.says(),
         ),
         moved=on_file.moved,
         ice=on_file.ice,
     )
+
+
+def _visibility(q: Question, on_file: OnFile, river: _River) -> tuple[Condition, tuple[str, ...]]:
+    """Return the visibility from the best that is there, and what must be said of it."""
+    looked = read_visibility(on_file.visibility, river.phase, q.starts_at, q.asked_at)
+    if looked.number is not None:
+        return looked, ()
+    turbid = read_turbid_visibility(on_file.turbidity, river.phase, q.starts_at, q.asked_at)
+    if turbid.number is not None:
+        return turbid, ()
+    at = q.gauge_hours.middle_at
+    unseen, says = read_unseen_visibility(river.phase, river.spate, on_file.clearing, at)
+    return (looked, ()) if unseen.number is None else (unseen, says)
 
 
 def _or_given(value: float | str | None, read: Condition, q: Question) -> Condition:

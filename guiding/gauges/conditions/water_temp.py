@@ -1,14 +1,16 @@
-"""Water temperature in the fishing hours, measured or carried forward, and two days before."""
+"""Water temperature in the fishing hours: measured, forecast or carried; and two days before."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import numpy as np
 
 from guiding.gauges.conditions.measured import DAY, Measured
-from guiding.gauges.conditions.stage import age_hours
+from guiding.gauges.conditions.stage import age_hours, steps_ahead
 from guiding.gauges.conditions.values import Condition, Kind
+from guiding.gauges.hydrology.record import ForecastRecord
 
 # Common practice, no source: a temperature is not carried further than the river is forecast.
 CARRIED_DAYS = 5
@@ -17,14 +19,22 @@ TWO_DAYS = timedelta(days=2)
 
 
 def read_water(
-    water: Measured, starts_at: datetime, ends_at: datetime, asked_at: datetime
+    water: Measured,
+    starts_at: datetime,
+    ends_at: datetime,
+    asked_at: datetime,
+    record: ForecastRecord | None = None,
 ) -> Condition:
     """Return the water temperature [degrees C] in the fishing hours.
 
     Hours that are over: the mean of what was measured in them. Hours that have begun: the newest
-    reading while it is fresh. Hours to come: the mean of the same hours of the newest day on file,
-    carried forward (inferred), and spread by how much this gauge has changed from day to day over
-    as many days. Not carried from a stale reading, nor further than five days.
+    reading while it is fresh. Hours to come: the forecast with its band, where one was issued that
+    reaches them; else the mean of the same hours of the newest day on file, carried forward
+    (inferred), and spread by how much this gauge has changed from day to day over as many days.
+    Not carried from a stale reading, nor further than five days. Where no water temperature is on
+    file nothing speaks for it.
+
+    `record` is the river forecast whose `water` may be used, None where none may.
     """
     newest = water.newest
     if newest is None:
@@ -34,12 +44,53 @@ def read_water(
         if mean is None:
             return _unknown("not measured in these hours")
         return _observed(water, mean, starts_at + (ends_at - starts_at) / 2, asked_at)
-    if not water.is_fresh(asked_at, is_slow=True):
-        return _unknown("the newest reading is stale")
+    is_fresh = water.is_fresh(asked_at, is_slow=True)
     is_of_now = not water.is_daily or asked_at < newest[0] + DAY
-    if asked_at >= starts_at and is_of_now:
+    if is_fresh and asked_at >= starts_at and is_of_now:
         return _observed(water, newest[1], newest[0], asked_at)
+    ahead = _forecast(record, max(starts_at, asked_at), ends_at, asked_at)
+    if ahead is not None:
+        return ahead
+    if not is_fresh:
+        return _unknown("the newest reading is stale")
     return _carried(water, starts_at, ends_at, asked_at)
+
+
+def _forecast(
+    record: ForecastRecord | None, starts_at: datetime, ends_at: datetime, asked_at: datetime
+) -> Condition | None:
+    """Return the forecast of the hours: the mean of the medians, and the widest of the band."""
+    ahead = None if record is None else record.water
+    if record is None or ahead is None:
+        return None
+    # the steps of the water stand beside those of the level
+    steps = steps_ahead(
+        replace(record, times=ahead.times, q10=ahead.q10, q50=ahead.q50, q90=ahead.q90, paths=None),
+        starts_at,
+        ends_at,
+    )
+    if not steps:
+        return None
+    middle = [value for i in steps if (value := ahead.q50[i]) is not None]
+    of_the_day = ", mean of the day" if record.is_daily else ""
+    return Condition(
+        what="water",
+        value=round(sum(middle) / len(middle), 2),
+        low=min(value for i in steps if (value := ahead.q10[i]) is not None),
+        high=max(value for i in steps if (value := ahead.q90[i]) is not None),
+        unit="degrees C",
+        kind=Kind.FORECAST,
+        at=record.issued_at,
+        age_hours=age_hours(asked_at, record.issued_at),
+        source=f"water forecast, {ahead.model}{of_the_day}",
+    )
+
+
+def water_says(water: Condition, record: ForecastRecord | None) -> tuple[str, ...]:
+    """Return what must be said of a water temperature that is forecast."""
+    if water.kind is not Kind.FORECAST or record is None or record.water is None:
+        return ()
+    return tuple(f"Water temperature: {text}" for text in record.water.says)
 
 
 def read_water_two_days_ago(

@@ -41,9 +41,10 @@ fold = "first"         which moment a time in the repeated hour of autumn is: fi
 
 [[value]]
 column = "Q"           a name, or a position from 1
-quantity = "flow"      level, flow, rain, water, air or visibility
+quantity = "flow"      level, flow, rain, water, air, visibility or turbidity
 unit = "m3/s"          level: m, cm, mm, ft; flow: m3/s, l/s, mm/d, mm/h (with the gauge's
-                       catchment_km2); rain: mm, in; water and air: C, F; visibility: cm, m
+                       catchment_km2); rain: mm, in; water and air: C, F; visibility: cm, m;
+                       turbidity: NTU, FNU
 missing_below = 0.0    what reads lower is a fault of the instrument, and taken as missing;
                        left out: a value that cannot be makes its row bad
 
@@ -52,7 +53,8 @@ station = "Home"       column = "what stands in it"
 
 Without a map the header must name the time (time, t, datetime, date_time, date, timestamp or
 observed_at) and each value with its unit: level_m, level_cm, level_mm, level_ft, flow_m3s,
-flow_ls, rain_mm, water_c, water_f, air_c, air_f, visibility_cm, visibility_m.
+flow_ls, rain_mm, water_c, water_f, air_c, air_f, visibility_cm, visibility_m,
+turbidity_ntu, turbidity_fnu.
 """
 
 Column = str | int

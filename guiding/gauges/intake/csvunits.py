@@ -20,6 +20,7 @@ QUANTITIES = {
     "water": "water_c",
     "air": "air_c",
     "visibility": "visibility_cm",
+    "turbidity": "turbidity_ntu",
 }
 UNITS: dict[str, tuple[str, ...]] = {
     "level_m": ("m", "cm", "mm", "ft"),
@@ -28,6 +29,7 @@ UNITS: dict[str, tuple[str, ...]] = {
     "water_c": ("C", "F"),
     "air_c": ("C", "F"),
     "visibility_cm": ("cm", "m"),
+    "turbidity_ntu": ("NTU", "FNU"),
 }
 # Column names that say quantity and unit by themselves, for files that come without a map.
 PLAIN_NAMES = {
@@ -44,6 +46,8 @@ PLAIN_NAMES = {
     "air_f": ("air_c", "F"),
     "visibility_cm": ("visibility_cm", "cm"),
     "visibility_m": ("visibility_cm", "m"),
+    "turbidity_ntu": ("turbidity_ntu", "NTU"),
+    "turbidity_fnu": ("turbidity_ntu", "FNU"),
 }
 FACTORS = {
     "m": 1.0,
@@ -103,5 +107,6 @@ def to_ours(measure: Measure, catchment_km2: float | None) -> Callable[[float], 
     elif measure.quantity == "level_m":
         factor = FACTORS[unit]
     else:
-        factor = {"m3/s": 1.0, "l/s": 0.001, "C": 1.0}[unit]
+        # both units of turbidity are those of one liquid standard, read by another light
+        factor = {"m3/s": 1.0, "l/s": 0.001, "C": 1.0, "NTU": 1.0, "FNU": 1.0}[unit]
     return lambda value: value * factor

@@ -57,7 +57,9 @@ def limits_of(
             return Limits(what="air temperature", unit="degrees C", low=-40, high=45)
         case "visibility_cm":
             return Limits(what="visibility", unit="cm", low=0, high=1000, where="a river")
-    known = "level_m, flow_m3s, rain_mm, water_c, air_c, visibility_cm"
+        case "turbidity_ntu":
+            return Limits(what="turbidity", unit="NTU", low=0, high=10_000, where="a river")
+    known = "level_m, flow_m3s, rain_mm, water_c, air_c, visibility_cm, turbidity_ntu"
     raise ValueError(f"quantity is {quantity!r}; a series holds one of {known}")
 
 
