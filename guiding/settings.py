@@ -117,6 +117,13 @@ EMAIL_TIMEOUT = 20
 DEFAULT_FROM_EMAIL = env.str("MAIL_FROM", default="guide@spatebook.invalid")
 SERVER_EMAIL = DEFAULT_FROM_EMAIL
 
+# Agencies and weather. CONTACT says in every request who is asking: MET Norway answers nobody else.
+FEEDS_CONTACT = env.str("CONTACT", default="")
+FEEDS_KEYS = env.dict("FEEDS_KEYS", default={})  # agency=key,...; sent in headers only
+FEEDS_BASES = env.dict("FEEDS_BASES", default={})  # agency=https://...: a mirror of one's own
+# host:port of servers of our own, the only ones that may speak http or stand in a private network
+FEEDS_OWN_SERVERS = env.list("FEEDS_OWN_SERVERS", default=[])
+
 SECURE_SSL_REDIRECT = HTTPS
 SESSION_COOKIE_SECURE = HTTPS
 CSRF_COOKIE_SECURE = HTTPS

@@ -8,7 +8,8 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from guiding.gauges.models import WeatherRun
-from guiding.gauges.providers.metno import ShapeChanged, parse_document, read_run
+from guiding.gauges.providers.metno import parse_document, read_run
+from guiding.gauges.providers.shapes import ShapeChanged
 from tests.factories import make_gauge
 
 # Invented values in the documented shape. Published source: MET Norway, Locationforecast 2.0

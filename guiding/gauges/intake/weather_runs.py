@@ -10,6 +10,7 @@ from django.db import transaction
 from guiding.gauges.intake.limits import moment_refusal
 from guiding.gauges.models import Gauge, WeatherRun
 from guiding.gauges.providers import metno
+from guiding.gauges.providers.weather import WeatherRunRead
 from guiding.history.models import record
 from guiding.rivers.gridref import distance_km
 
@@ -18,6 +19,10 @@ FAR_KM = 50.0  # a run for a place further off than this is worth a word
 
 class RunRefused(ValueError):
     """A run that may not be kept; the message says why."""
+
+
+class RunDiffers(RunRefused):
+    """Another run is on file under the same moment of issue; the first one stands."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +35,7 @@ class KeptRun:
 
 
 @transaction.atomic
-def keep_weather_run(gauge: Gauge, read: metno.WeatherRunRead, *, at: datetime) -> KeptRun:
+def keep_weather_run(gauge: Gauge, read: WeatherRunRead, *, at: datetime) -> KeptRun:
     """Keep a weather run as it was issued; a second time changes nothing.
 
     Raises RunRefused for a run from the future, and for another run under the same moment of
@@ -52,7 +57,7 @@ def keep_weather_run(gauge: Gauge, read: metno.WeatherRunRead, *, at: datetime) 
     )
     if not is_new:
         if run.raw != read.raw:
-            raise RunRefused(
+            raise RunDiffers(
                 f"another run issued at {read.issued_at:%Y-%m-%d %H:%M} UTC is on file for "
                 f"{gauge.name}; a run is kept as it was issued."
             )
@@ -66,7 +71,7 @@ def keep_weather_run(gauge: Gauge, read: metno.WeatherRunRead, *, at: datetime) 
     return KeptRun(run=run, is_repeated=False, says=says)
 
 
-def _weather_says(gauge: Gauge, read: metno.WeatherRunRead) -> tuple[str, ...]:
+def _weather_says(gauge: Gauge, read: WeatherRunRead) -> tuple[str, ...]:
     says = []
     far_km = distance_km(gauge.latitude, gauge.longitude, read.latitude, read.longitude)
     if far_km > FAR_KM:

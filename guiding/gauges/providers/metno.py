@@ -5,22 +5,21 @@ Published source: MET Norway, Locationforecast 2.0 documentation (GeoJSON, momen
 
 from __future__ import annotations
 
-import json
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Any
+
+from guiding.gauges.providers.agency import WEATHER, Agency, Ask, Kind
+from guiding.gauges.providers.readings import Wanted
+from guiding.gauges.providers.shapes import ShapeChanged, json_of, moment_in, object_in
+from guiding.gauges.providers.weather import WeatherRunRead, WeatherStep
 
 SOURCE = "MET Norway, Locationforecast 2.0"
 CREDIT = "Weather forecast from MET Norway, licence NLOD 2.0 and CC BY 4.0"
 MOST_STEPS = 2_000
 HOUR = timedelta(hours=1)
 SIX_HOURS = timedelta(hours=6)
-
-
-class ShapeChanged(ValueError):
-    """The document is not in the known shape; the message names the key that was missed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,53 +42,9 @@ INSTANT = (
 RAIN = _Value(key="precipitation_amount", unit="mm", ours="rain_mm", low=0, high=1830)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeatherStep:
-    """One step of a run, aware UTC; None: the run does not say, which is never nought."""
-
-    starts_at: datetime
-    ends_at: datetime
-    rain_mm: float | None
-    air_c: float | None
-    wind_ms: float | None
-    wind_from_deg: float | None
-    cloud_percent: float | None
-
-    def as_json(self) -> dict[str, Any]:
-        """Return the seven keys that a kept run carries."""
-        return {
-            "starts_at": self.starts_at.isoformat(),
-            "ends_at": self.ends_at.isoformat(),
-            "rain_mm": self.rain_mm,
-            "air_c": self.air_c,
-            "wind_ms": self.wind_ms,
-            "wind_from_deg": self.wind_from_deg,
-            "cloud_percent": self.cloud_percent,
-        }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeatherRunRead:
-    """A run as it was issued, in our names and units, with the document it came in."""
-
-    issued_at: datetime
-    latitude: float
-    longitude: float
-    steps: tuple[WeatherStep, ...]
-    raw: dict[str, Any]
-
-
 def parse_document(data: bytes) -> dict[str, Any]:
     """Return the JSON object in these bytes; ShapeChanged where there is none."""
-    try:
-        document = json.loads(
-            data.decode("utf-8-sig"), parse_constant=_number_text, parse_float=_number_text
-        )
-        # a NUL or half a letter is JSON, but no database keeps it
-        if "\\u0000" in json.dumps(document, ensure_ascii=False).encode().decode():
-            raise ValueError("it holds a NUL")
-    except (UnicodeDecodeError, RecursionError, ValueError) as error:
-        raise ShapeChanged(f"the file is not JSON: {error}") from error
+    document = json_of(data)
     if not isinstance(document, dict):
         raise ShapeChanged("the file is JSON, but not an object with properties")
     return document
@@ -101,9 +56,9 @@ def read_run(document: dict[str, Any]) -> WeatherRunRead:
     Each hour that carries `next_1_hours` is a step of an hour; where steps are six hours apart the
     rain comes from `next_6_hours`. Never both: every hourly step carries the six hours too.
     """
-    properties = _object(document, "properties", "the document")
-    meta = _object(properties, "meta", "properties")
-    issued_at = _moment(meta, "updated_at", "properties.meta")
+    properties = object_in(document, "properties", "the document")
+    meta = object_in(properties, "meta", "properties")
+    issued_at = moment_in(meta, "updated_at", "properties.meta")
     longitude, latitude = _point(document)
     series = properties.get("timeseries")
     if not isinstance(series, list) or not series:
@@ -114,21 +69,21 @@ def read_run(document: dict[str, Any]) -> WeatherRunRead:
     for entry, place in zip(series, places, strict=True):
         if not isinstance(entry, dict):
             raise ShapeChanged(f"{place} is not an object")
-    times = [_moment(entry, "time", place) for entry, place in zip(series, places, strict=True)]
+    times = [moment_in(entry, "time", place) for entry, place in zip(series, places, strict=True)]
     steps = tuple(
         _step(entry, place, times, number)
         for number, (entry, place) in enumerate(zip(series, places, strict=True))
     )
-    _check_units(_object(meta, "units", "properties.meta"), steps)
+    _check_units(object_in(meta, "units", "properties.meta"), steps)
     return WeatherRunRead(
         issued_at=issued_at, latitude=latitude, longitude=longitude, steps=steps, raw=document
     )
 
 
 def _step(entry: dict[str, Any], place: str, times: Sequence[datetime], number: int) -> WeatherStep:
-    data = _object(entry, "data", place)
-    instant = _object(data, "instant", f"{place}.data")
-    details = _object(instant, "details", f"{place}.data.instant")
+    data = object_in(entry, "data", place)
+    instant = object_in(data, "instant", f"{place}.data")
+    details = object_in(instant, "details", f"{place}.data.instant")
     starts_at = times[number]
     gap = times[number + 1] - starts_at if number + 1 < len(times) else None
     if gap is not None and gap <= timedelta(0):
@@ -136,8 +91,8 @@ def _step(entry: dict[str, Any], place: str, times: Sequence[datetime], number: 
     length, rain_key = _length(data, gap, starts_at - times[number - 1] if number else HOUR)
     rain_mm = None
     if rain_key:
-        carried = _object(data, rain_key, f"{place}.data")
-        rain = _object(carried, "details", f"{place}.data.{rain_key}")
+        carried = object_in(data, rain_key, f"{place}.data")
+        rain = object_in(carried, "details", f"{place}.data.{rain_key}")
         rain_mm = _number(rain, RAIN, f"{place}.data.{rain_key}.details")
     values = {
         value.ours: _number(details, value, f"{place}.data.instant.details") for value in INSTANT
@@ -173,30 +128,8 @@ def _check_units(units: dict[str, Any], steps: Sequence[WeatherStep]) -> None:
             raise ShapeChanged(f"{value.key} has a unit, but no step carries it")
 
 
-def _object(parent: dict[str, Any], key: str, where: str) -> dict[str, Any]:
-    found = parent.get(key)
-    if not isinstance(found, dict):
-        met = "missing" if key not in parent else f"not an object but {type(found).__name__}"
-        raise ShapeChanged(f"{where}.{key} is {met}")
-    return found
-
-
-def _moment(parent: dict[str, Any], key: str, where: str) -> datetime:
-    text = parent.get(key)
-    try:
-        if not isinstance(text, str):
-            raise ValueError("not a text")
-        moment = datetime.fromisoformat(text)
-        if moment.tzinfo is None:
-            raise ValueError("without a zone")
-        return moment.astimezone(UTC)
-    except (ValueError, OverflowError) as error:
-        met = "missing" if key not in parent else f"{str(text)[:40]!r}"
-        raise ShapeChanged(f"{where}.{key} is {met}; a moment in UTC is what is known") from error
-
-
 def _point(document: dict[str, Any]) -> tuple[float, float]:
-    geometry = _object(document, "geometry", "the document")
+    geometry = object_in(document, "geometry", "the document")
     point = geometry.get("coordinates")
     if (
         not isinstance(point, list)
@@ -222,8 +155,33 @@ def _number(details: dict[str, Any], value: _Value, where: str) -> float | None:
     return float(met)
 
 
-def _number_text(text: str) -> float:
-    number = float(text)
-    if not math.isfinite(number):
-        raise ValueError(f"{text[:40]} is not a number")
-    return number
+def _ask(kind: Kind, wanted: Sequence[Wanted], since: datetime, until: datetime) -> Ask:
+    """Ask for one place: four decimals at most (more are refused), the altitude always."""
+    (place,) = wanted
+    query = [("lat", f"{place.latitude:.4f}"), ("lon", f"{place.longitude:.4f}")]
+    if place.altitude_m is not None:
+        query.append(("altitude", f"{place.altitude_m:.0f}"))
+    return Ask(path="/compact", query=tuple(query))
+
+
+def _read(data: bytes) -> WeatherRunRead:
+    return read_run(parse_document(data))
+
+
+# Published source: MET Norway, Locationforecast 2.0 and terms of service (state of March 2023):
+# contact in the User-Agent, Expires obeyed, under 20 requests a second for the whole application.
+AGENCY = Agency(
+    code="metno",
+    name="MET Norway",
+    licence="NLOD 2.0 and CC BY 4.0",
+    licence_url="https://data.norge.no/nlod/en/2.0",
+    credit=CREDIT,
+    base="https://api.met.no/weatherapi/locationforecast/2.0",
+    least_minutes=30,
+    requests_a_day=2_000,
+    kinds=(Kind.LATEST,),
+    units={WEATHER: {"": "1"}},
+    make_ask=_ask,
+    read_run=_read,
+    needs_contact=True,
+)

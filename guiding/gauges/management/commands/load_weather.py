@@ -13,7 +13,8 @@ from guiding.gauges.intake.csvmap import FileRefused
 from guiding.gauges.intake.csvtext import unpacked
 from guiding.gauges.intake.files import file_bytes, gauge_named
 from guiding.gauges.intake.weather_runs import RunRefused, keep_weather_run
-from guiding.gauges.providers.metno import CREDIT, ShapeChanged, parse_document, read_run
+from guiding.gauges.providers.metno import CREDIT, parse_document, read_run
+from guiding.gauges.providers.shapes import ShapeChanged
 
 MOST_BYTES = 20_000_000
 

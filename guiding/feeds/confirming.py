@@ -1,0 +1,65 @@
+"""What a series is: confirmed once, and held against what its agency says every day."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from guiding.feeds.models import Address, Feed
+from guiding.feeds.trouble import close_feed
+from guiding.gauges.providers.readings import SeriesFacts, factor
+from guiding.gauges.providers.shapes import ShapeChanged
+
+
+def keep_facts(feed: Feed, facts: SeriesFacts | None, *, at: datetime) -> None:
+    """Confirm a feed, or close it where it has become another. Call inside a transaction.
+
+    Nothing is asked for or stored of a feed that is not confirmed.
+    """
+    if facts is None:
+        feed.rows_trouble = f"it lists no series {feed.series} {feed.station}".strip()
+        feed.confirmed_at = None
+        return
+    try:
+        factor(feed.agency.units, feed.quantity, facts.unit, "its unit")
+    except ShapeChanged as error:
+        feed.rows_trouble = str(error)[:300]
+        feed.confirmed_at = None
+        if feed.unit:
+            close_feed(feed, str(error), at)
+        return
+    is_first = not feed.unit
+    if not is_first and (changed := _changed(feed, facts)):
+        feed.confirmed_at = None
+        close_feed(feed, changed, at)
+        return
+    was_asleep = feed.confirmed_at is None
+    if was_asleep:
+        feed.rows_trouble = ""
+    feed.unit, feed.datum, feed.name = facts.unit, facts.datum[:80], facts.name[:120]
+    feed.step_minutes = facts.step_minutes or feed.step_minutes
+    feed.begins_at = facts.begins_at or feed.begins_at
+    feed.confirmed_at = at
+    if was_asleep:
+        wake(feed, at)
+
+
+def _changed(feed: Feed, facts: SeriesFacts) -> str:
+    for what, before, after in (
+        ("unit", feed.unit, facts.unit),
+        ("datum", feed.datum, facts.datum[:80]),
+    ):
+        if before != after:
+            was, now = before or "not said", after or "not said"
+            return f"the {what} of {feed.series} was {was} and is {now} now"
+    return ""
+
+
+def wake(feed: Feed, at: datetime) -> None:
+    """Let the addresses of a feed that rest be asked at once; its week follows when it is due."""
+    shared = Address.objects.filter(
+        agency_code=feed.agency_code, base_url=feed.base_url, feed__isnull=True
+    )
+    for rows in (shared, feed.addresses):
+        rows.exclude(kind="history" if feed.history_is_whole else "").filter(
+            next_at__isnull=True, stopped_at__isnull=True
+        ).update(next_at=at)

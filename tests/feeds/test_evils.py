@@ -1,0 +1,168 @@
+"""Every agency, well and badly: old data stay, the source is marked, nothing is doubled or lost."""
+
+import gzip
+import zlib
+from datetime import timedelta
+
+import pytest
+from werkzeug import Response
+
+from guiding.feeds.models import Address, BadBody
+from guiding.gauges.models import Gauge, Series
+from tests.feeds.cases import CASES
+from tests.feeds.conftest import on_file, passes, rows_until
+
+pytestmark = pytest.mark.django_db
+EVERY = pytest.mark.parametrize("case", CASES, ids=lambda case: case.code)
+LATER = timedelta(hours=30)  # everything is due again
+
+
+@EVERY
+def test_a_good_source_is_read_once_and_a_second_time_changes_nothing(case, agencies, now):
+    told = agencies.play(case)
+    agencies.tell(rows_until(now))
+    feed = case.add(now, **told)
+
+    first, *_ = passes(now)
+    before = on_file()
+    again = passes(now + LATER)
+
+    assert first.failed == ()
+    assert sum(map(len, before)) == (1 if feed.is_weather else 8)
+    assert [done.failed for done in again] == [()] * len(again)
+    assert on_file() == before
+    feed.refresh_from_db()
+    assert (feed.trouble, feed.trouble_since) == ("", None)
+    assert feed.last_value_at == rows_until(now)[-1][0]
+
+
+def html(request):
+    return Response("<!DOCTYPE html><h1>Sorry</h1>", content_type="text/html")
+
+
+def moved(request):
+    return Response("", status=301, headers={"Location": "https://elsewhere.example/data"})
+
+
+def too_often(request):
+    return Response("slow down", status=429, headers={"Retry-After": "7200"})
+
+
+def not_well(request):
+    return Response("resting", status=503)
+
+
+def not_there(request):
+    return Response("nothing here", status=404)
+
+
+def bomb(request):
+    """One gigabyte of noughts in about a megabyte."""
+    return Response(BOMB, headers={"Content-Encoding": "gzip"}, content_type="application/json")
+
+
+def cut(agencies, kind):
+    return lambda request: Response(agencies.answers[kind][:-40])
+
+
+def cut_gzip(agencies, kind):
+    packed = gzip.compress(agencies.answers[kind])
+    return lambda request: Response(packed[:-12], headers={"Content-Encoding": "gzip"})
+
+
+def renamed(agencies, case):
+    changed = agencies.answers[case.main].replace(
+        f'"{case.renamed}"'.encode(), f'"{case.renamed}_new"'.encode()
+    )
+    assert changed != agencies.answers[case.main]
+    return lambda request: Response(changed)
+
+
+def emptied(request):
+    return Response(b"")
+
+
+EVILS = {
+    "a web page": (lambda agencies, case: html, "not JSON but a web page"),
+    "moved": (lambda agencies, case: moved, "it has moved to elsewhere.example, not 127.0.0.1"),
+    "429": (lambda agencies, case: too_often, "we ask too often"),
+    "503": (lambda agencies, case: not_well, "it is not well (503)"),
+    "404": (lambda agencies, case: not_there, "404"),
+    "1 GB": (lambda agencies, case: bomb, "it holds more than 20,000,000 bytes"),
+    "truncated": (lambda agencies, case: cut(agencies, case.main), "the file is not JSON"),
+    "truncated gzip": (
+        lambda agencies, case: cut_gzip(agencies, case.main),
+        "it broke off before its end",
+    ),
+    "nothing": (lambda agencies, case: emptied, "the file is "),
+    "a renamed key": (renamed, ""),
+}
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _bomb():
+    global BOMB
+    squeeze = zlib.compressobj(9, wbits=31)
+    million = bytes(1_000_000)
+    BOMB = b"".join(squeeze.compress(million) for _ in range(1000)) + squeeze.flush()
+
+
+@EVERY
+@pytest.mark.parametrize("evil", EVILS)
+def test_old_data_survive_and_the_source_is_marked_until_it_is_well_again(
+    case, evil, agencies, now
+):
+    told = agencies.play(case)
+    agencies.tell(rows_until(now - LATER - LATER))
+    feed = case.add(now - LATER - LATER, **told)
+    passes(now - LATER - LATER)
+    before = on_file()
+    make_evil, why = EVILS[evil]
+    agencies.tell(rows_until(now - LATER))
+    agencies.evil[case.main] = make_evil(agencies, case)
+
+    first, *others = passes(now - LATER)
+
+    feed.refresh_from_db()
+    address = Address.objects.get(kind=case.main)
+    assert why in feed.trouble
+    assert feed.trouble.startswith(feed.agency.name)
+    assert feed.trouble_since == address.broken_since
+    assert now - LATER <= address.broken_since < now - LATER + timedelta(minutes=1)
+    assert len(first.failed) == 1
+    assert not any(done.failed for done in others)
+    assert address.failures == 1
+    assert address.next_at >= now - LATER + timedelta(minutes=feed.agency.least_minutes)
+    assert told_on_the_page(feed) == (feed.trouble, feed.trouble_since)
+    assert address.good_at < now - LATER
+    assert is_within(before, on_file())
+
+    agencies.evil.clear()
+    agencies.tell(rows_until(now))
+    passes(now)
+
+    feed.refresh_from_db()
+    assert (feed.trouble, feed.trouble_since) == ("", None)
+    assert told_on_the_page(feed) == ("", None)
+    assert feed.last_value_at == rows_until(now)[-1][0]
+    moments = [row[1] for row in on_file()[0]]
+    assert len(moments) == len(set(moments))
+    assert is_within(before, on_file())
+    assert not BadBody.objects.filter(address=address).exists()
+
+
+def is_within(before, after):
+    """Say whether everything that was on file still is, unchanged."""
+    return all(
+        {str(row) for row in old} <= {str(row) for row in new}
+        for old, new in zip(before, after, strict=True)
+    )
+
+
+def told_on_the_page(feed):
+    """Return what the river's page has to say, and since when."""
+    if feed.is_weather:
+        gauge = Gauge.objects.get(pk=feed.gauge_id)
+        return gauge.weather_trouble, gauge.weather_trouble_since
+    series = Series.objects.get(gauge=feed.gauge, quantity=feed.quantity)
+    return series.trouble, series.trouble_since
