@@ -23,6 +23,7 @@ from guiding.bookings.models import Booking, PartyMember
 from guiding.bookings.wanted import BookingRefused
 from guiding.desk.duties import duties
 from guiding.desk.reading import read_ahead
+from guiding.desk.unseen_water import unseen_water
 from guiding.gauges.models import Gauge
 from guiding.gauges.now import river_now
 from guiding.mail.models import Letter
@@ -67,6 +68,7 @@ def today(request: HttpRequest) -> HttpResponse:
             "next": owed[0] if owed else None,
             "owed": owed,
             "to_send": [duty for duty in owed if duty.issue_due],
+            "unseen": unseen_water([duty.booking for duty in owed], at),
             "uncovered": [duty for duty in owed if duty.uncovered],
             "covered": [duty for duty in owed if not duty.uncovered],
             "rivers": [river_now(gauge, at) for gauge in gauges],

@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 
 from guiding.gauges.intake.limits import moment_refusal
 from guiding.gauges.models import Quantity
+from guiding.rivers.clock_field import ClockField
 
 
 class NumberField(forms.FloatField):
@@ -27,23 +28,6 @@ class NumberField(forms.FloatField):
                 "%(met)s is no number here. Write it with a point, such as %(better)s.",
                 code="invalid",
                 params={"met": met, "better": better},
-            ) from error
-
-
-class ClockField(forms.DateTimeField):
-    """A moment by the clock at the river; one that the clocks skip or repeat is refused."""
-
-    def to_python(self, value: Any) -> Any:
-        try:
-            return super().to_python(value)
-        except ValidationError as error:
-            if error.code != "ambiguous_timezone":
-                raise
-            raise ValidationError(
-                "%(met)s does not say one moment: the clocks change in that hour, so it comes "
-                "twice or not at all. Write a moment before or after that hour.",
-                code="ambiguous_timezone",
-                params={"met": str(value).replace("T", " ")},
             ) from error
 
 

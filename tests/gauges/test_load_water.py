@@ -12,6 +12,7 @@ from guiding.gauges.waterfile.form import TABLES, Table, form_words
 from guiding.gauges.waterfile.loading import load_water
 from guiding.gauges.waterfile.reading import WaterFileRefused, read_water_file
 from guiding.history.models import Event
+from guiding.regimes.models import Dam, DamBeat, TideBeat, TidePlace
 from guiding.rivers.models import AccessPoint, Beat, PartHours, Pool, River, Water
 
 WITHY = Path(__file__).parents[1] / "data" / "water" / "withy.toml"
@@ -32,6 +33,10 @@ ROWS = {
     "water.beat.pool.access_point": AccessPoint,
     "gauge": Gauge,
     "gauge.mark": Mark,
+    "dam": Dam,
+    "dam.beat": DamBeat,
+    "tide_place": TidePlace,
+    "tide_place.beat": TideBeat,
 }
 
 
@@ -230,9 +235,62 @@ def test_what_is_still_missing_is_said(withy):
 
     assert loaded.says == (
         "Withy Lower: no meeting point yet",
+        "Withy Dam Beat: no dam or tide place is on file, so bank only",
         "Withy Dam Beat: no sounding yet, so wading there is not known",
     )
     assert Beat.objects.get(name="Withy Dam Beat").gauge_links.get().gauge.name == "Withy Bridge"
+
+
+def dammed(withy, regime="regulated", **changes):
+    """Return the water file with a beat that a dam and a tide reach."""
+    withy["water"][0]["beat"].append({"name": "Withy Dam Beat", "regime": regime})
+    withy["dam"] = [
+        {
+            "name": "Withy Dam",
+            "phone": "01632 960190",
+            "beat": [{"name": "withy dam beat", "travel_hours": 2.5, **changes}],
+        }
+    ]
+    withy["tide_place"] = [
+        {
+            "name": "Withy Mouth",
+            "zone": "UTC",
+            "beat": [{"name": "Withy Dam Beat", "lag_hours": 1, "flood_hours": 2, "ebb_hours": 3}],
+        }
+    ]
+    return withy
+
+
+@pytest.mark.django_db
+def test_dams_and_tides_are_loaded_with_the_beats_they_reach_and_a_second_time_changes_nothing(
+    withy,
+):
+    loaded = load_water(dammed(withy), at=AT)
+    again = load_water(withy, at=AT)
+
+    link = DamBeat.objects.get()
+    assert (link.beat.name, link.dam.name) == ("Withy Dam Beat", "Withy Dam")
+    assert (link.travel_hours, link.margin_hours, link.gauge_is_below) == (2.5, 0.5, False)
+    assert TideBeat.objects.get().place.zone == "UTC"
+    assert not any("bank only" in line for line in loaded.says)
+    assert (again.added, again.changed) == ({}, {})
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"regime": "natural"}, "Withy Dam Beat has the regime natural"),
+        ({"travel_hours": -1}, "travel_hours is -1; allowed is 0 to 96 h"),
+        ({"margin_hours": 13}, "margin_hours is 13; allowed is 0 to 12 h"),
+        ({"name": "No Such Beat"}, "no beat is called 'No Such Beat'"),
+    ],
+)
+@pytest.mark.django_db
+def test_a_dam_that_cannot_be_is_refused_with_its_place(withy, changes, said):
+    with pytest.raises(WaterFileRefused, match=said):
+        load_water(dammed(withy, **changes), at=AT)
+
+    assert not Dam.objects.exists()
 
 
 @pytest.mark.parametrize("table", TABLES, ids=lambda table: table.name)
@@ -242,6 +300,8 @@ def test_the_form_says_what_the_rows_allow(table: Table):
         for key in part.keys:
             if (path, key.name) in {
                 ("water.beat.gauge", "name"),  # the linked gauge's
+                ("dam.beat", "name"),  # the linked beat's
+                ("tide_place.beat", "name"),
                 ("water.beat.pool", "ratio"),  # a row of its own
             }:
                 continue

@@ -28,6 +28,10 @@ def _repeats(file: WaterFile) -> Iterator[str]:
     """Names that must be single: of waters, beats and gauges anywhere, of pools on a beat."""
     yield from _twice(file.waters)
     yield from _twice(file.gauges)
+    yield from _twice(file.dams)
+    yield from _twice(file.tide_places)
+    for mover in (*file.dams, *file.tide_places):
+        yield from _twice(mover.inside("beat"))
     yield from _twice(beat for water in file.waters for beat in water.inside("beat"))
     for water in file.waters:
         yield from _twice([*water.inside("access_point"), *_pool_access(water)])

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from guiding.regimes.releases import LONGEST_MARGIN_HOURS, LONGEST_TRAVEL_HOURS
+from guiding.regimes.tides import LEAST_LAG_HOURS, LONGEST_FLOOD_HOURS, MOST_LAG_HOURS
+
 BOTTOMS = ("gravel", "cobble", "boulder", "bedrock", "mixed")
 MARK_KINDS = ("summer", "good", "high", "big", "over_bank")  # in the order of their levels
 PARTS = ("morning", "afternoon", "evening", "night")
@@ -214,13 +217,95 @@ GAUGE = Table(
     ),
 )
 
-TABLES = (RIVER, WATER, GAUGE)
+DAM = Table(
+    name="dam",
+    keys=(
+        _NAME,
+        _text("phone", 40, note="whom to ring for today's times"),
+        _text("normal_flow", 120, note="what it lets by without a release, in their words"),
+    ),
+    parts=(
+        Table(
+            name="beat",
+            keys=(
+                _NAME,
+                _number("travel_hours", 0, LONGEST_TRAVEL_HOURS, "h", is_required=True),
+                _number("margin_hours", 0, LONGEST_MARGIN_HOURS, "h", default=0.5),
+                Key(
+                    name="gauge_is_below",
+                    kind="yes_no",
+                    default=False,
+                    note="the beat's first gauge rises with what this dam lets go",
+                ),
+            ),
+        ),
+    ),
+)
+
+TIDE_PLACE = Table(
+    name="tide_place",
+    keys=(
+        _NAME,
+        Key(name="zone", kind="zone", is_required=True, note="the clock its table is printed in"),
+        Key(name="is_twice_a_day", kind="yes_no", default=True),
+    ),
+    parts=(
+        Table(
+            name="beat",
+            keys=(
+                _NAME,
+                _number(
+                    "lag_hours",
+                    LEAST_LAG_HOURS,
+                    MOST_LAG_HOURS,
+                    "h",
+                    is_required=True,
+                    note="high water here after high water there",
+                ),
+                _number(
+                    "low_lag_hours",
+                    LEAST_LAG_HOURS,
+                    MOST_LAG_HOURS,
+                    "h",
+                    note="the same for low water; left out: not known",
+                ),
+                _number(
+                    "flood_hours",
+                    0.1,
+                    LONGEST_FLOOD_HOURS,
+                    "h",
+                    is_required=True,
+                    note="the flood is felt from this long before high water here",
+                ),
+                _number(
+                    "ebb_hours",
+                    0.1,
+                    LONGEST_FLOOD_HOURS,
+                    "h",
+                    is_required=True,
+                    note="and until this long after it",
+                ),
+                _number("margin_hours", 0, LONGEST_FLOOD_HOURS, "h", default=0.5),
+                _text("cut_off", 200, note="where the flood cuts people off"),
+                Key(
+                    name="gauge_is_here",
+                    kind="yes_no",
+                    default=False,
+                    note="the beat's first gauge feels the same tide",
+                ),
+            ),
+        ),
+    ),
+)
+
+TABLES = (RIVER, WATER, GAUGE, DAM, TIDE_PLACE)
 
 
 def form_words() -> str:
     """Return the whole form in plain lines, for the command's help."""
     lines = [
-        "[river] stands once; [[water]] and [[gauge]] any number of times (*: must be there).",
+        "[river] stands once; [[water]], [[gauge]], [[dam]] and [[tide_place]] any number of times",
+        "(*: must be there).",
         "A file with one gauge may leave the gauge out of its beats and soundings.",
     ]
     for table in TABLES:

@@ -14,6 +14,7 @@ from guiding.gauges.models import BeatGauge, Gauge, Mark, PoolGauge, Sounding
 from guiding.gauges.waterfile.checks import problems_between
 from guiding.gauges.waterfile.reading import Entry, WaterFile, WaterFileRefused, read_water_file
 from guiding.history.models import record
+from guiding.regimes.models import Dam, DamBeat, TideBeat, TidePlace
 from guiding.rivers.models import AccessPoint, Beat, PartHours, Pool, River, Water
 
 
@@ -85,7 +86,25 @@ class _Loading:
             if gauge is not None:
                 for mark in entry.inside("mark"):
                     self._mark(mark, gauge)
+        for entry in file.dams:
+            self._mover(entry, self._owned(Dam, entry, river=river), DamBeat, "dam")
+        for entry in file.tide_places:
+            self._mover(entry, self._owned(TidePlace, entry, river=river), TideBeat, "place")
         return river
+
+    def _mover(self, entry: Entry, mover: Any, link: type[models.Model], kind: str) -> None:
+        """Lay beats below a dam, or in reach of a tide; a natural beat has neither."""
+        for beat_entry in entry.inside("beat") if mover is not None else ():
+            beat = Beat.objects.named(beat_entry.name).first()
+            if beat is None:
+                self.problems.append(f"{beat_entry.place}: no beat is called {beat_entry.name!r}")
+            elif beat.is_natural:
+                self.problems.append(
+                    f"{beat_entry.place}: {beat} has the regime natural; allowed are regulated "
+                    "and tidal"
+                )
+            else:
+                self._keep(link, beat_entry, {kind: mover, "beat": beat}, without=("name",))
 
     def _water(self, entry: Entry, water: Water) -> None:
         for hours in entry.inside("part_hours"):
@@ -247,6 +266,8 @@ def _still_missing(river: River) -> list[str]:
         for beat in water.beats.all():
             if not beat.gauge_links.exists():
                 says.append(f"{beat}: no gauge speaks for it, so its level is not known")
+            if not beat.is_natural and not _has_mover(beat):
+                says.append(f"{beat}: no dam or tide place is on file, so bank only")
             if not Sounding.objects.filter(pool__beat=beat).exists():
                 says.append(f"{beat}: no sounding yet, so wading there is not known")
     says += [
@@ -254,3 +275,7 @@ def _still_missing(river: River) -> list[str]:
         for gauge in river.gauges.filter(marks__isnull=True)
     ]
     return says
+
+
+def _has_mover(beat: Beat) -> bool:
+    return DamBeat.objects.filter(beat=beat).exists() or TideBeat.objects.filter(beat=beat).exists()

@@ -10,7 +10,16 @@ from datetime import date, datetime, time
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from guiding.gauges.waterfile.form import GAUGE, RIVER, TABLES, WATER, Key, Table
+from guiding.gauges.waterfile.form import (
+    DAM,
+    GAUGE,
+    RIVER,
+    TABLES,
+    TIDE_PLACE,
+    WATER,
+    Key,
+    Table,
+)
 
 LONGEST_TEXT = 5000
 
@@ -58,6 +67,8 @@ class WaterFile:
     river: Entry
     waters: tuple[Entry, ...]
     gauges: tuple[Entry, ...]
+    dams: tuple[Entry, ...]
+    tide_places: tuple[Entry, ...]
 
 
 def read_water_file(document: dict[str, Any]) -> WaterFile:
@@ -80,9 +91,13 @@ def read_water_file(document: dict[str, Any]) -> WaterFile:
         problems.append(f"the file: {len(rivers)} rivers; a file holds one")
     waters = _entries(WATER, document.get("water"), "", problems)
     gauges = _entries(GAUGE, document.get("gauge"), "", problems)
+    dams = _entries(DAM, document.get("dam"), "", problems)
+    tide_places = _entries(TIDE_PLACE, document.get("tide_place"), "", problems)
     if problems:
         raise WaterFileRefused(problems)
-    return WaterFile(river=rivers[0], waters=waters, gauges=gauges)
+    return WaterFile(
+        river=rivers[0], waters=waters, gauges=gauges, dams=dams, tide_places=tide_places
+    )
 
 
 def _entries(table: Table, found: Any, above: str, problems: list[str]) -> tuple[Entry, ...]:
