@@ -1,12 +1,22 @@
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from guiding.gauges.conditions.colour import read_colour, read_visibility
+from guiding.gauges.conditions.colour import (
+    read_colour,
+    read_turbid_visibility,
+    read_unseen_visibility,
+    read_visibility,
+    was_seen,
+)
 from guiding.gauges.conditions.phases import Spate
 from guiding.gauges.conditions.values import Condition, Kind, Phase
+from guiding.gauges.hydrology.clearing import Clearing
 from tests.gauges.drawn import HOUR, NOW, measured
 
 NO_RISE = Condition(what="rise")
 UNSEEN = Condition(what="visibility")
+COMMON = Clearing()
 
 
 def phase(name):
@@ -122,3 +132,105 @@ def test_a_stale_visibility_or_none_is_not_known():
 
     assert read_visibility(old, phase("settled"), NOW, NOW).source == "the newest reading is stale"
     assert read_visibility(measured([]), phase("settled"), NOW, NOW).source == "not measured"
+
+
+def spate_of(name, *, crest_hours_ago=None, climbed_m=None):
+    crest_at = None if crest_hours_ago is None else NOW - crest_hours_ago * HOUR
+    return Spate(phase=Phase(name), why="drawn", crest_at=crest_at, climbed_m=climbed_m)
+
+
+def unseen(name, clearing=COMMON, **spate):
+    return read_unseen_visibility(phase(name), spate_of(name, **spate), clearing, NOW)
+
+
+def test_a_visibility_nobody_saw_is_inferred_from_the_spate_with_a_band_and_says_so():
+    read, says = unseen("fining_down", crest_hours_ago=50, climbed_m=0.3)
+
+    # 150 cm x exp(-3.27 sqrt(0.3) / e), common practice
+    assert (read.kind, read.value) == (Kind.INFERRED, 78)
+    assert read.low < 30 < 200 < read.high
+    assert "not seen" in read.source
+    assert "0 notes of visibility" in read.source
+    assert not was_seen(read)
+    assert says == ()
+
+
+def test_the_guides_own_notes_decide_where_there_are_enough():
+    quick = Clearing(clear_cm=300, stirred=3, hours=12, spread=0.3, notes=20, spates=6, most_m=1)
+
+    read, _ = unseen("fining_down", quick, crest_hours_ago=48, climbed_m=0.3)
+
+    assert read.value > 280
+    assert "learned from 20 notes" in read.source
+
+
+def test_a_settled_river_is_taken_as_clear_and_a_climbing_one_as_a_wide_guess():
+    calm, _ = unseen("settled")
+    climbing, says = unseen("rising", climbed_m=0.3)
+
+    assert calm.value == 150
+    assert climbing.high / climbing.low > calm.high / calm.low
+    assert "still climbs" in says[0]
+
+
+def test_a_spate_whose_size_is_not_on_file_leaves_the_visibility_unknown():
+    assert unseen("fining_down")[0].kind is Kind.NOT_KNOWN
+    assert unseen("coloured_falling", crest_hours_ago=5)[0].kind is Kind.NOT_KNOWN
+
+
+def test_a_phase_that_somebody_gave_is_not_answered_from_the_records_spate():
+    read, _ = read_unseen_visibility(phase("settled"), spate_of("rising"), Clearing(), NOW)
+
+    assert read.kind is Kind.NOT_KNOWN
+
+
+def test_an_inferred_visibility_never_makes_the_water_cleaner_than_its_phase():
+    small = unseen("rising", climbed_m=0.02)[0]
+    big = unseen("peak", crest_hours_ago=1, climbed_m=0.28)[0]
+
+    def word(visibility, name, **spate):
+        read = read_colour(
+            visibility, phase(name), spate_of(name, **spate), NO_RISE, at=NOW, is_peaty=False
+        )
+        assert read.source == "from the rise and the time since, not seen"
+        return read.value
+
+    assert small.value > 75
+    assert word(small, "rising", climbed_m=0.02) == "coloured"
+    assert big.value < 30
+    assert word(big, "peak", crest_hours_ago=1, climbed_m=0.28) == "dirty"
+
+
+def test_turbidity_gives_a_wide_inferred_visibility_that_nobody_saw():
+    # 400 / (9.6 + 0.4) = 40 cm, by hand
+    read = read_turbid_visibility(measured([(NOW, 9.6)]), phase("rising"), NOW - HOUR, NOW)
+
+    assert (read.kind, read.value, read.low, read.high) == (Kind.INFERRED, 40, 16, 100)
+    assert not was_seen(read)
+    assert read.source == "from a turbidity of 9.6 NTU, not seen"
+
+
+def test_turbidity_is_carried_on_a_steady_river_only_and_wider_and_a_stale_one_is_not_used():
+    turbid = measured([(NOW, 9.6)])
+
+    ahead = read_turbid_visibility(turbid, phase("settled"), NOW + 3 * HOUR, NOW)
+
+    assert (ahead.low, ahead.high) == (8, 200)
+    moving = read_turbid_visibility(turbid, phase("rising"), NOW + 3 * HOUR, NOW)
+    stale = read_turbid_visibility(turbid, phase("settled"), NOW, NOW + 9 * HOUR)
+    assert moving.kind is stale.kind is Kind.NOT_KNOWN
+
+
+@given(ntu=st.floats(0, 10_000))
+def test_any_turbidity_ends_in_a_visibility_between_nothing_and_ten_metres(ntu):
+    read = read_turbid_visibility(measured([(NOW, ntu)]), phase("rising"), NOW - HOUR, NOW)
+
+    assert 0 <= read.low <= read.value <= 1000
+
+
+def test_what_was_read_given_or_carried_from_a_look_was_seen():
+    looked = measured([(NOW - HOUR, 80.0)])
+
+    assert was_seen(read_visibility(looked, phase("rising"), NOW - HOUR, NOW))
+    assert was_seen(read_visibility(looked, phase("settled"), NOW + 3 * HOUR, NOW))
+    assert not was_seen(UNSEEN)
