@@ -55,26 +55,43 @@ class History:
                 )
 
     @property
+    def rain_or_gaps(self) -> Array:
+        """Return the rain, all gaps where none is on file."""
+        return self._or_gaps(self.rain_mm)
+
+    @property
+    def air_or_gaps(self) -> Array:
+        """Return the air temperature, all gaps where none is on file."""
+        return self._or_gaps(self.air_c)
+
+    def _or_gaps(self, values: Array | None) -> Array:
+        return np.full(self.level_m.shape, np.nan) if values is None else values
+
+    @property
     def steps_a_day(self) -> int:
         """Return 24 or 1."""
         return DAY_MINUTES // self.step_minutes
 
     def until(self, count: int) -> History:
         """Return the history of the first `count` steps, as if nothing had come after."""
+        return self.span(0, count)
 
-        def first(values: Array | None) -> Array | None:
-            return None if values is None else values[:count]
+    def span(self, first: int, end: int) -> History:
+        """Return the steps from one position up to another, and the runs issued within them."""
+
+        def part(values: Array | None) -> Array | None:
+            return None if values is None else values[first:end]
 
         runs = self.runs
         if runs is not None:
-            issued = runs.origins < count
-            runs = RainRuns(origins=runs.origins[issued], rain_mm=runs.rain_mm[issued])
+            inside = (runs.origins >= first) & (runs.origins < end)
+            runs = RainRuns(origins=runs.origins[inside] - first, rain_mm=runs.rain_mm[inside])
         return replace(
             self,
-            level_m=self.level_m[:count],
-            rain_mm=first(self.rain_mm),
-            air_c=first(self.air_c),
-            pet_mm=first(self.pet_mm),
-            year_share=self.year_share[:count],
+            level_m=self.level_m[first:end],
+            rain_mm=part(self.rain_mm),
+            air_c=part(self.air_c),
+            pet_mm=part(self.pet_mm),
+            year_share=self.year_share[first:end],
             runs=runs,
         )

@@ -92,7 +92,8 @@ def look_ahead(
         paths[:, near_steps:] = np.nan
     if not np.isfinite(paths).any():
         return Outlook(paths=None, says=tuple(says))
-    says += _beyond_the_record(record, paths)
+    lowest, highest = float(np.nanmin(record.level_m)), float(np.nanmax(record.level_m))
+    says += beyond_the_record(lowest, highest, paths)
     return Outlook(paths=paths, says=tuple(says))
 
 
@@ -209,8 +210,8 @@ def _risers(past: Windows, chosen: bands.Positions, steps: int) -> bands.Positio
     return np.sort(chosen[np.argsort(-highest, kind="stable")[: -(-len(chosen) // 2)]])
 
 
-def _beyond_the_record(record: RiverRecord, paths: Array) -> list[str]:
-    lowest, highest = float(np.nanmin(record.level_m)), float(np.nanmax(record.level_m))
+def beyond_the_record(lowest: float, highest: float, paths: Array) -> list[str]:
+    """Return what must be said where a band leaves the levels on file [m]."""
     known = paths[:, np.isfinite(paths).all(axis=0)]
     low, high = np.quantile(known, [0.1, 0.9], axis=0)
     says = []
