@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from briefings.pack.printing import write_waiting_documents
+from guiding.gauges.clearing import is_clearing_due, keep_clearing
 from guiding.gauges.forecasting import issue_forecast, newest_forecast
 from guiding.gauges.models import Gauge
 from guiding.mail.sending import send_due
@@ -41,6 +42,19 @@ def forecast_gauges(at: datetime) -> Done:
     return Done(counts={"forecasts": issued}, failed=tuple(failed))
 
 
+def learn_clearings(at: datetime) -> Done:
+    """Learn how each river clears where looks at its water have come in."""
+    learned, failed = 0, []
+    for gauge in Gauge.objects.select_related("river").order_by("pk"):
+        if not is_clearing_due(gauge):
+            continue
+        try:
+            learned += keep_clearing(gauge, at=at) is not None
+        except Exception as error:
+            failed.append(f"clearing of {gauge}: {error}")
+    return Done(counts={"clearings": learned}, failed=tuple(failed))
+
+
 def write_documents(at: datetime) -> Done:
     """Write the packs that wait for their PDF, and let their letters go."""
     written, failed = write_waiting_documents(at=at)
@@ -66,7 +80,7 @@ def send_letters(at: datetime) -> Done:
 
 
 # in this order: a pack rests on a forecast, a letter carries a pack
-CHORES: tuple[Chore, ...] = (forecast_gauges, write_documents, send_letters)
+CHORES: tuple[Chore, ...] = (forecast_gauges, learn_clearings, write_documents, send_letters)
 
 
 def is_forecast_due(gauge: Gauge, at: datetime) -> bool:

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from django.db.models import Q
 
+from guiding.gauges.clearing import kept_clearing
 from guiding.gauges.conditions.fishing_hours import OnFile, Question, read_conditions
 from guiding.gauges.conditions.measured import Measured, Sample
 from guiding.gauges.conditions.sky import WeatherAhead
@@ -166,6 +167,7 @@ def _on_file(
         air=others.measured(Quantity.AIR),
         visibility=others.measured(Quantity.VISIBILITY),
         turbidity=others.measured(Quantity.TURBIDITY),
+        clearing=kept_clearing(gauge, question.asked_at),
         rain=others.measured(Quantity.RAIN),
         record=record,
         marks=marks_of(gauge, beat),

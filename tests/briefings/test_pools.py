@@ -10,6 +10,7 @@ from briefings.gather import circumstances_of, wader_of
 from briefings.pack.guide_tables import stop_rows
 from briefings.pools import MeasuredPool, judge_pools
 from briefings.wading.judge import Sounding
+from guiding.gauges.conditions.values import Kind
 from guiding.rivers.models import Pool
 from tests.briefings.groundworks import make_outlook, make_person_row
 from tests.factories import make_condition, make_conditions
@@ -95,6 +96,16 @@ def test_the_low_end_of_the_visibility_and_the_high_end_of_the_rise_count():
     circumstances = circumstances_of(conditions)
 
     assert (circumstances.visibility_cm, circumstances.rise_cm_h) == (20.0, 7.0)
+
+
+def test_water_that_nobody_looked_into_decides_no_depth():
+    unseen = replace(
+        make_condition("visibility", 150.0, low=54.0, high=400.0),
+        kind=Kind.INFERRED,
+        source="from the rise and the time since, not seen, by common practice",
+    )
+
+    assert circumstances_of(make_conditions(visibility=unseen)).visibility_cm is None
 
 
 @pytest.mark.parametrize(

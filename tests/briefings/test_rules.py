@@ -5,6 +5,7 @@ import pytest
 from briefings.setups.facts import Fact, facts_from
 from briefings.setups.rulecheck import ASKS, FACTS, problems
 from briefings.setups.rules import Rule, holding, read_rules
+from guiding.gauges.conditions.values import Condition, Kind
 from guiding.sources import COMMON_PRACTICE
 from tests.briefings.boxes import RULES, advise
 from tests.factories import make_conditions
@@ -114,6 +115,20 @@ def test_visibility_decides_how_clear_the_water_is_and_the_colour_only_without_i
     )
 
     assert facts["clarity"].value == clarity
+
+
+def test_water_that_nobody_looked_into_is_called_so_and_takes_the_more_careful_name():
+    source = "from the rise and the time since, not seen"
+    unseen = {
+        name: Condition(what=name, value=value, kind=Kind.INFERRED, source=source)
+        for name, value in (("visibility", 90.0), ("colour", "coloured"))
+    }
+
+    facts = facts_from(make_conditions(**unseen), fish="salmon", casting=None, rods=1)
+
+    assert facts["clarity"].value == "coloured"
+    assert facts["clarity"].words == "water coloured (inferred, not seen)"
+    assert facts["visibility_cm"].words == "visibility 90 cm (inferred, not seen)"
 
 
 # --- what a guide may type ------------------------------------------------------------------------

@@ -110,7 +110,7 @@ def test_the_outlook_carries_what_it_was_read_from(beat, gauge):
 def test_few_queries_are_asked(beat, gauge, django_assert_max_num_queries):
     fresh = type(beat).objects.get(pk=beat.pk)
 
-    with django_assert_max_num_queries(13):
+    with django_assert_max_num_queries(14):
         outlook_for(fresh, TOMORROW, "morning", at=NOW)
 
 

@@ -76,7 +76,8 @@ def test_the_bars_hold_on_the_rivers_of_the_study(pytestconfig):
     ):
         files = [(name, (Path(folder) / f"{name}.csv.gz").read_bytes()) for name in names]
         read = read_water_river(files)
-        until = int(np.datetime64(split) - np.datetime64(read.steps.words(0)))
+        first = np.datetime64(read.steps.words(0))
+        until = int((np.datetime64(split) - first) / np.timedelta64(1, "D"))
         _, scores = hindcast_water(read.record, until, (1, 3, 5))
         for score, rmse, pi in zip(scores, (0.65, 0.85, 0.90), (0.40, 0.60, 0.65), strict=True):
             assert score.rmse <= rmse

@@ -24,7 +24,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('key', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('what', models.CharField(choices=[('level', 'level'), ('water', 'water temperature')], max_length=10)),
+                ('what', models.CharField(choices=[('level', 'level'), ('water', 'water temperature'), ('clearing', 'clearing after a spate')], max_length=10)),
                 ('model', models.CharField(help_text="the code's own name and version", max_length=60)),
                 ('step_minutes', models.PositiveIntegerField()),
                 ('fitted_at', models.DateTimeField()),
@@ -51,7 +51,7 @@ class Migration(migrations.Migration):
             name='FitTurn',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('what', models.CharField(choices=[('level', 'level'), ('water', 'water temperature')], max_length=10)),
+                ('what', models.CharField(choices=[('level', 'level'), ('water', 'water temperature'), ('clearing', 'clearing after a spate')], max_length=10)),
                 ('claimed_until', models.DateTimeField(null=True)),
                 ('claimed_by', models.UUIDField(null=True)),
                 ('tried_at', models.DateTimeField(null=True)),

@@ -16,6 +16,7 @@ class Modelled(models.TextChoices):
 
     LEVEL = "level", "level"
     WATER = "water", "water temperature"
+    CLEARING = "clearing", "clearing after a spate"
 
 
 class FitQuerySet(models.QuerySet["Fit"]):
