@@ -29,6 +29,21 @@ def levels_of(
     return sorted(by_moment.items())
 
 
+def newest_level(gauge: Gauge, until: datetime) -> list[tuple[datetime, float]]:
+    """Return the newest level [m] up to a moment, alone in a list; an empty one without any."""
+    moments = [
+        row.observed_at
+        for quantity in (Quantity.LEVEL, Quantity.FLOW)
+        for row in _readings(gauge, quantity)
+        .filter(observed_at__lte=until)
+        .order_by("-observed_at")[:1]
+    ]
+    for moment in sorted(moments, reverse=True):
+        if found := levels_of(gauge, moment, until):
+            return found[-1:]
+    return []
+
+
 def has_levels_from_flow(gauge: Gauge) -> bool:
     """Say whether the levels of this gauge are worked out from flow."""
     if not gauge.has_rating:
