@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from guiding.gauges.conditions.fishing_hours import OnFile, Question, read_conditions
 from guiding.gauges.conditions.values import Given, Kind, Phase
+from guiding.gauges.hydrology.record import WaterAhead
 from tests.gauges.drawn import DAY, HOUR, MARKS, NOW, hourly, measured, record, weather
 
 LONDON = ZoneInfo("Europe/London")
@@ -363,3 +364,65 @@ def test_a_day_beyond_the_forecast_never_shows_the_last_reading(days):
     assert seen.phase.kind is Kind.NOT_KNOWN
     assert seen.water.kind is Kind.NOT_KNOWN
     assert seen.rain.kind is Kind.NOT_KNOWN
+
+
+def with_water(on_file, *says):
+    """Return what is on file with 14 degrees of water forecast for five days."""
+    river = on_file.record
+    count = len(river.times)
+    water = WaterAhead(
+        model="drawn",
+        times=river.times,
+        q10=(13.0,) * count,
+        q50=(14.0,) * count,
+        q90=(15.0,) * count,
+        says=says,
+    )
+    return replace(on_file, record=replace(river, water=water))
+
+
+def test_water_that_is_forecast_is_taken_with_its_band_and_its_words():
+    seen = read_conditions(QUESTION, with_water(WHOLE, "Made without the air."))
+
+    assert (seen.water.kind, seen.water.value) == (Kind.FORECAST, 14.0)
+    assert (seen.water.low, seen.water.high) == (13.0, 15.0)
+    assert "Water temperature: Made without the air." in seen.says
+
+
+@pytest.mark.parametrize("regime", ["regulated", "tidal"])
+def test_what_air_and_rain_make_of_the_water_says_nothing_where_a_dam_or_the_tide_moves_it(regime):
+    question = replace(QUESTION, regime=regime)
+
+    seen = read_conditions(question, with_water(WHOLE, "Made without the air."))
+
+    assert (seen.water.kind, seen.water.value) == (Kind.INFERRED, 11.0)
+    assert not any(text.startswith("Water temperature") for text in seen.says)
+
+
+def test_a_typed_temperature_goes_before_the_forecast():
+    seen = read_conditions(QUESTION, with_water(WHOLE, "Made."), Given(water_c=9.0))
+
+    assert (seen.water.kind, seen.water.value) == (Kind.GIVEN, 9.0)
+    assert not any(text.startswith("Water temperature") for text in seen.says)
+
+
+def test_a_look_goes_before_turbidity_and_turbidity_before_the_spate():
+    bare = replace(WHOLE, visibility=measured([]))
+    turbid = replace(bare, turbidity=measured([(NOW, 9.6)]))
+
+    looked, ntu, spate = (
+        read_conditions(QUESTION, one).visibility for one in (WHOLE, turbid, bare)
+    )
+
+    assert looked.value == 120.0
+    assert (ntu.value, ntu.source) == (40, "from a turbidity of 9.6 NTU, not seen")
+    assert (spate.kind, spate.value) == (Kind.INFERRED, 150)
+    assert "not seen" in spate.source
+
+
+def test_regulated_water_without_a_look_has_no_visibility():
+    bare = replace(WHOLE, visibility=measured([]))
+
+    seen = read_conditions(replace(QUESTION, regime="regulated"), bare)
+
+    assert seen.visibility.kind is Kind.NOT_KNOWN
