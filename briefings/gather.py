@@ -79,12 +79,19 @@ def ratio_of(pool: Pool, gauge: Gauge) -> float:
     return learned[0] if learned else 1.0
 
 
-def last_over_bank(gauge: Gauge, marks: Iterable[MarkLevel]) -> date | None:
-    """Return the last day on which the river stood over the bank, as far as the record tells."""
+def last_over_bank(
+    gauge: Gauge, marks: Iterable[MarkLevel], worked_out: Iterable[tuple[datetime, float]] = ()
+) -> date | None:
+    """Return the last day on which the river stood over the bank, as far as anything tells.
+
+    `worked_out`: levels [m] that a further gauge gives while this one fails.
+    """
     banks = [mark.level_m for mark in marks if mark.kind == "over_bank"]
     if not banks:
         return None
-    last = last_at_or_above(gauge, min(banks))
+    moments = [moment for moment, level_m in worked_out if level_m >= min(banks)]
+    measured_at = last_at_or_above(gauge, min(banks))
+    last = max([*moments, *([measured_at] if measured_at else [])], default=None)
     return gauge.river.day_of(last) if last else None
 
 

@@ -60,7 +60,9 @@ def wading_on(
         people,
         outlook,
         day,
-        over_bank_on=gather.last_over_bank(gauge, outlook.marks) if gauge else None,
+        over_bank_on=gather.last_over_bank(gauge, outlook.marks, outlook.worked_out)
+        if gauge
+        else None,
     )
 
 

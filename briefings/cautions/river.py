@@ -41,6 +41,7 @@ def cautions(conditions: Conditions | None, ground: Ground) -> Iterator[Caution]
     """Yield what the water asks for; not known keeps a caution standing."""
     yield from _height(conditions)
     yield _rise(conditions)
+    yield from _upstream(conditions)
     regimes = {ground.regime, conditions.regime if conditions else "natural"}
     for regime in sorted(regimes - {"natural"}):
         yield _release(regime)
@@ -96,6 +97,22 @@ def _rise(conditions: Conditions | None) -> Caution:
         rank, short = 18, "The river may rise: how fast is not known"
         because = "how the river will move that day is not known"
     return Caution.of(rank, short, RISE_TEXT, because, COMMON_PRACTICE)
+
+
+def _upstream(conditions: Conditions | None) -> Iterator[Caution]:
+    """Yield the soonest rise that is on its way from upstream."""
+    if conditions is None or not conditions.upstream:
+        return
+    rise = conditions.upstream[0]
+    told = [line for line in conditions.says if line.startswith("The river upstream has risen")]
+    words = told[0] if told else "The river upstream has risen, and it arrives here."
+    yield Caution.of(
+        9,
+        f"The river upstream has risen {rise.rise_m * 100:.0f} cm",
+        f"{words} Out of the water before it comes, on your own bank, and back from the edge.",
+        f"the level read at {rise.gauge}",
+        COMMON_PRACTICE,
+    )
 
 
 def _release(regime: str) -> Caution:

@@ -16,6 +16,7 @@ from guiding.gauges.models import (
     Sounding,
     WeatherRun,
 )
+from guiding.gauges.pairing import learned_words
 from guiding.history.admin import ReadOnlyAdmin
 
 
@@ -27,6 +28,12 @@ class MarkInline(admin.TabularInline):
 class BeatGaugeInline(admin.TabularInline):
     model = BeatGauge
     extra = 0
+    readonly_fields = ("learned_from_both_records",)
+
+    @admin.display(description="learned from both records")
+    def learned_from_both_records(self, link: BeatGauge) -> str:
+        """Return how well a further gauge tells of the beat's first one."""
+        return learned_words(link) if link.pk else ""
 
 
 @admin.register(Gauge)

@@ -14,8 +14,12 @@ from guiding.gauges.conditions.sky import WeatherAhead
 from guiding.gauges.conditions.values import Conditions, Given
 from guiding.gauges.forecasting import newest_forecast
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
+from guiding.gauges.known import RUN_IS_OLD
 from guiding.gauges.levels import level_source_words, levels_of
 from guiding.gauges.models import BeatGauge, Forecast, Gauge, Quantity, Reading
+from guiding.gauges.pairing import links_of
+from guiding.gauges.rain_shown import RainShown, rain_shown
+from guiding.gauges.standins import ask_further_gauges
 from guiding.regimes.on_file import BeyondRain, FishingHours, beyond_rain
 from guiding.rivers.models import Beat, Part, Water
 
@@ -47,6 +51,8 @@ class Outlook:
     marks: tuple[MarkLevel, ...]
     gauge_starts_at: datetime
     gauge_ends_at: datetime
+    worked_out: tuple[Sample, ...] = ()  # levels that a further gauge gives while this one fails
+    rain: tuple[RainShown, ...] = ()  # measured, then forecast by a run young enough
 
     def chance_above(self, level_m: float) -> float | None:
         """Return the chance that the gauge stands at or above a level in the fishing hours."""
@@ -102,7 +108,8 @@ def outlook_for(
     """Return the conditions of a beat in one part of a day, with what they were read from."""
     river = beat.water.river
     starts_at, ends_at, has_hours = _hours(beat.water, day, part)
-    link = beat.gauge_links.select_related("gauge").order_by("order", "pk").first()
+    links = links_of(beat)
+    link = links[0] if links else None
     gauge = link.gauge if link else None
     beyond = beyond_rain(
         FishingHours(beat=beat, day=day, starts_at=starts_at, ends_at=ends_at), at=at
@@ -125,16 +132,38 @@ def outlook_for(
     forecast = newest_forecast(gauge, at) if gauge else None
     record = forecast.as_record() if forecast else None
     on_file = _on_file(link, beat, question, record, beyond)
+    further = ask_further_gauges(links, question, on_file, until=_until(question))
+    whole = further.on(on_file)
     hours = question.gauge_hours
     return Outlook(
-        conditions=read_conditions(question, on_file, given),
+        conditions=further.told(read_conditions(question, whole, given), river.zoneinfo),
         gauge=gauge,
         forecast=forecast,
-        record=record if question.regime == "natural" else None,  # no rain moves other water
+        record=whole.record if question.regime == "natural" else None,  # no rain moves other water
         levels=on_file.levels.samples,
+        worked_out=further.stand_in.worked_out if further.stand_in else (),
         marks=on_file.marks,
         gauge_starts_at=hours.starts_at,
         gauge_ends_at=hours.ends_at,
+        rain=_rain_shown(on_file, gauge, at),
+    )
+
+
+def _until(question: Question) -> datetime:
+    """Return up to when the record is read: of hours that are over, nothing long after them."""
+    hours = question.gauge_hours
+    over_at = min(question.asked_at, max(hours.ends_at, question.ends_at))
+    return over_at if hours.is_over else question.asked_at
+
+
+def _rain_shown(on_file: OnFile, gauge: Gauge | None, at: datetime) -> tuple[RainShown, ...]:
+    run = on_file.run
+    is_young = run is not None and at - run.issued_at <= RUN_IS_OLD
+    return rain_shown(
+        on_file.rain.samples,
+        [(s.starts_at, s.ends_at, s.rain_mm) for s in run.steps] if run and is_young else [],
+        step_minutes=gauge.step_minutes if gauge else 60,
+        at=at,
     )
 
 
@@ -148,11 +177,8 @@ def _on_file(
     if link is None:
         return OnFile(has_gauge=False, moved=beyond.moved, ice=beyond.ice)
     gauge = link.gauge
-    hours = question.gauge_hours
-    # of hours that are over, what came long after them is not asked for
-    until = min(question.asked_at, max(hours.ends_at, question.ends_at))
-    until = until if hours.is_over else question.asked_at
-    since = min(until, hours.starts_at)
+    until = _until(question)
+    since = min(until, question.gauge_hours.starts_at)
     others = _Others(gauge, since, until)
     levels = Measured(
         samples=tuple(levels_of(gauge, since - LEVELS_BEHIND, until)),

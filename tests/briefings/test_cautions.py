@@ -2,12 +2,15 @@
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from briefings.cautions.day import Ground, always, danger_line, for_day
+from guiding.gauges.conditions.further_gauges import with_upstream
+from guiding.gauges.conditions.upstream import UpstreamRise
 from guiding.sources import Label
 from tests.factories import make_condition, make_conditions, make_light
 
@@ -351,3 +354,21 @@ def test_every_list_is_whole_and_promises_nothing(values, ground):
     said = " ".join((everything, line, *(r.because for r in reasons))).lower()
     assert "safe" not in said
     assert "\n" not in line
+
+
+def test_a_rise_on_its_way_from_upstream_leads_and_says_when_it_comes():
+    conditions = make_conditions()
+    at = conditions.asked_at
+    rise = UpstreamRise(
+        gauge="Brook Weir",
+        rise_m=0.36,
+        since_at=at - timedelta(hours=2),
+        arrives_at=at + timedelta(hours=3),
+        rate_m_h=0.18,
+        ratio=0.5,
+    )
+    told = with_upstream(conditions, [rise], ZoneInfo("UTC"))
+
+    assert danger_line(told, GROUND, "").startswith("The river upstream has risen 36 cm.")
+    assert holds(told, "arrives here about 22:00")
+    assert not holds(conditions, "upstream has risen")

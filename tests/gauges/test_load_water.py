@@ -8,12 +8,14 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from guiding.gauges.models import BeatGauge, Gauge, Mark, PoolGauge, Sounding
+from guiding.gauges.pairing import is_said, is_typed
 from guiding.gauges.waterfile.form import TABLES, Table, form_words
 from guiding.gauges.waterfile.loading import load_water
 from guiding.gauges.waterfile.reading import WaterFileRefused, read_water_file
 from guiding.history.models import Event
 from guiding.regimes.models import Dam, DamBeat, TideBeat, TidePlace
 from guiding.rivers.models import AccessPoint, Beat, PartHours, Pool, River, Water
+from tests.factories import make_gauge
 
 WITHY = Path(__file__).parents[1] / "data" / "water" / "withy.toml"
 AT = datetime(2026, 5, 20, 9, 0, tzinfo=UTC)
@@ -357,3 +359,17 @@ def test_a_folder_and_an_absent_file_are_refused(tmp_path):
     for path in (tmp_path, tmp_path / "none.toml"):
         with pytest.raises(CommandError, match=r"is not a file|does not exist"):
             call_command("load_water", str(path))
+
+
+@pytest.mark.django_db
+def test_a_delay_or_ratio_that_the_file_gives_is_a_persons_even_at_nought_and_one(withy):
+    make_gauge(name="Withy Weir")
+    withy["water"][0]["beat"][0]["gauge"].append({"name": "Withy Weir", "order": 2, "ratio": 1.0})
+
+    load_water(withy, at=AT)
+    again = load_water(withy, at=AT)
+
+    link = BeatGauge.objects.get(gauge__name="Withy Weir")
+    assert is_typed(link, "ratio")
+    assert not is_said(link, "delay_hours")
+    assert (again.added, again.changed) == ({}, {})

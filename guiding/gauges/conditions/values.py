@@ -8,6 +8,7 @@ from datetime import date, datetime
 from enum import StrEnum
 from typing import Any
 
+from guiding.gauges.conditions.upstream import UpstreamRise
 from guiding.gauges.ice import WATER_ICE_C
 from guiding.regimes.ice_looks import IceSeen
 from guiding.regimes.moved_water import MovedWater
@@ -153,6 +154,7 @@ class Conditions:
     says: tuple[str, ...] = ()  # what must be said in words: stale, missing, northern night
     moved: MovedWater | None = None  # what is on record of releases and tide
     ice: IceSeen = field(default_factory=IceSeen)  # what was seen of ice that day
+    upstream: tuple[UpstreamRise, ...] = ()  # sharp rises on their way here, the soonest first
 
     def all(self) -> tuple[Condition, ...]:
         """Return every single value in the order a reader wants them."""

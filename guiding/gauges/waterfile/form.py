@@ -149,6 +149,14 @@ BEAT = Table(
             keys=(
                 _NAME,
                 _number("delay_hours", -240, 240, "h", default=0.0),
+                _number(
+                    "ratio",
+                    0.05,
+                    20,
+                    "m",
+                    default=1.0,
+                    note="metres at the beat's first gauge for one metre at this one",
+                ),
                 _ORDER,
             ),
         ),

@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 from django.db import models, transaction
 
 from guiding.gauges.models import BeatGauge, Gauge, Mark, PoolGauge, Sounding
+from guiding.gauges.pairing import note_typed
 from guiding.gauges.waterfile.checks import problems_between
 from guiding.gauges.waterfile.reading import Entry, WaterFile, WaterFileRefused, read_water_file
 from guiding.history.models import record
@@ -122,7 +123,8 @@ class _Loading:
         links = [(link, self._gauge(link, link.name)) for link in entry.inside("gauge")]
         for link, gauge in links:
             if gauge is not None:
-                self._keep(BeatGauge, link, {"beat": beat, "gauge": gauge}, without=("name",))
+                row = self._keep(BeatGauge, link, {"beat": beat, "gauge": gauge}, without=("name",))
+                note_typed(row, link.given)
         if not links and len(self.gauges) == 1 and not beat.gauge_links.exists():
             BeatGauge.objects.create(beat=beat, gauge=next(iter(self.gauges.values())))
             self.added[str(BeatGauge._meta.verbose_name)] += 1
