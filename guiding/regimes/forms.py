@@ -137,7 +137,7 @@ class ScheduleForm(_SaidForm):
         cleaned = super().clean() or {}
         if self.errors:
             return cleaned
-        found = []
+        found, what = [], cleaned["what"]
         for number in range(1, RELEASES_TYPED + 1):
             starts, ends, flow = (cleaned.get(f"{n}_{number}") for n in ("starts", "ends", "flow"))
             if starts is None:
@@ -151,9 +151,9 @@ class ScheduleForm(_SaidForm):
                 found.append(Release(starts=starts, ends=ends, flow=flow))
             except ValueError as error:
                 self.add_error(f"ends_{number}", str(error))
-        if cleaned["what"] == self.NONE and found:
+        if what == self.NONE and found:
             self.add_error("what", "None is planned, and a release is written below: which is it?")
-        if cleaned["what"] == self.PLANNED and not found and not self.errors:
+        if what == self.PLANNED and not found and not self.errors:
             self.add_error("starts_1", "From when? Write at least the time at which it begins.")
         if len(set(found)) < len(found):
             self.add_error("starts_2", "The same release is written twice.")

@@ -229,6 +229,6 @@ def _looks(asked: Sequence[FishingHours], at: datetime) -> dict[int, list[IceLoo
         typed_at__lte=at,
     )
     found = defaultdict(list)
-    for row in rows.select_related("river", "beat"):
+    for row in rows.select_related("river", "beat").order_by("looked_at", "pk"):
         found[row.river_id].append(row)
     return found

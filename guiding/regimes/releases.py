@@ -18,7 +18,14 @@ from guiding.regimes.moved_water import (
     Wave,
     wave_between,
 )
-from guiding.regimes.riverclock import clock_words, day_words, days_between, readings_of, span_of
+from guiding.regimes.riverclock import (
+    ONE_DAY,
+    clock_words,
+    day_words,
+    days_between,
+    readings_of,
+    span_of,
+)
 
 LONGEST_TRAVEL_HOURS = 96.0
 LONGEST_MARGIN_HOURS = 12.0
@@ -119,12 +126,22 @@ def days_looked_at(
     dam: DamAbove, starts_at: datetime, ends_at: datetime, zone: ZoneInfo
 ) -> tuple[date, ...]:
     """Return the days to read: those needed, the one before, and those soon after the hours."""
-    early = starts_at - dam.travel - dam.margin - timedelta(days=1)
+    early = starts_at - dam.travel - dam.margin - ONE_DAY
     return days_between(early, ends_at - dam.travel + dam.margin + TOLD_AFTER, zone)
 
 
-def wave_of(dam: DamAbove, day: date, release: Release, zone: ZoneInfo) -> Wave:
+def wave_of(
+    dam: DamAbove,
+    day: date,
+    release: Release,
+    zone: ZoneInfo,
+    *,
+    is_next_day_said: bool = False,
+) -> Wave:
     """Return when a release may be at the beat.
+
+    `is_next_day_said`: the next day's schedule is on file. It says what still runs at midnight, so
+    a release whose end nobody said is taken to last until then, and not for ever.
 
     Notes
     -----
@@ -133,7 +150,9 @@ def wave_of(dam: DamAbove, day: date, release: Release, zone: ZoneInfo) -> Wave:
     and the end as the later. How a wave stretches on its way is not modelled: the margin is for it.
     """
     what = f"water let go at {dam.name}"
-    if release.ends is None:
+    if release.ends is None and is_next_day_said:
+        starts_at, ends_at = span_of(day, release.starts, time(0, 0), zone)
+    elif release.ends is None:
         starts_at, ends_at = readings_of(day, release.starts, zone)[0], None
     else:
         starts_at, ends_at = span_of(day, release.starts, release.ends, zone)
@@ -170,7 +189,10 @@ def read_releases(
     on_file = {schedule.day: schedule for schedule in dam.schedules}
     needed = days_needed(dam, starts_at, ends_at, zone)
     waves_of = {
-        one: tuple(wave_of(dam, one, release, zone) for release in on_file[one].releases)
+        one: tuple(
+            wave_of(dam, one, release, zone, is_next_day_said=one + ONE_DAY in on_file)
+            for release in on_file[one].releases
+        )
         for one in days_looked_at(dam, starts_at, ends_at, zone)
         if one in on_file
     }
