@@ -9,10 +9,10 @@ import numpy as np
 
 from guiding.gauges.hydrology.record import Input
 from guiding.gauges.ice import Ice, ice_now
-from guiding.gauges.known import Known, Readings
+from guiding.gauges.known import COLD_HOURS, Known, Readings
 from guiding.gauges.levels import level_source_words
-from guiding.gauges.models import Gauge, Quantity, Reading, Series
-from guiding.gauges.rain_ahead import air_ahead_c
+from guiding.gauges.models import Fit, Gauge, Quantity, Reading, Series, WeatherRun
+from guiding.gauges.rain_ahead import air_ahead_c, shared_out_from
 from guiding.gauges.stuck import stuck_since, stuck_words
 
 LATE_STEPS = 3
@@ -58,14 +58,16 @@ def _late_by(known: Known) -> timedelta:
 
 
 def _ice(known: Known) -> Ice:
+    cold = known.over_at - timedelta(hours=COLD_HOURS)
+    water = [value for moment, value in known.water if moment >= cold]
+    measured = [value for moment, value in known.air if moment >= cold]
     ahead = None
     if known.fresh_run is not None:
         ahead = air_ahead_c(known.fresh_run.steps, since=known.at)
-    air = float(np.mean([value for _, value in known.air])) if known.air else ahead
     return ice_now(
-        water_c=known.water[-1][1] if known.water else None,
-        air_mean_c=air,
-        air_is_forecast=not known.air,
+        water_c=water[-1] if water else None,
+        air_mean_c=float(np.mean(measured)) if measured else ahead,
+        air_is_forecast=not measured,
     )
 
 
@@ -130,7 +132,8 @@ def other_water(gauge: Gauge) -> list[str]:
     ]
 
 
-def inputs_of(known: Known) -> tuple[Input, ...]:
+def inputs_of(known: Known, made_from: str = "", fit: Fit | None = None) -> tuple[Input, ...]:
+    """Return what a forecast was made from; `made_from` says in words by which model, if any."""
     sources = dict(Series.objects.filter(gauge=known.gauge).values_list("quantity", "source"))
     whose = known.gauge.source or f"gauge {known.gauge.name}"
 
@@ -147,15 +150,38 @@ def inputs_of(known: Known) -> tuple[Input, ...]:
     if known.run is None:
         inputs.append(given("weather run", [], ""))
     else:
-        source = known.run.source if known.fresh_run else f"{known.run.source}, too old to use"
+        source = _run_source(known, known.run)
         issued = known.run.issued_at
         age = _age(known, issued)
         inputs.append(Input(what="weather run", observed_at=issued, age_hours=age, source=source))
-    if known.gauge.may_ice:
+    if known.gauge.may_ice or known.water_fit:
         water = sources.get(Quantity.WATER) or whose
         inputs.append(given("water temperature", known.water, water))
         inputs.append(given("air temperature", known.air, sources.get(Quantity.AIR) or whose))
+    if made_from:
+        fitted_at = fit.fitted_at if fit else None
+        inputs.append(
+            Input(
+                what="river model",
+                observed_at=fitted_at,
+                age_hours=None if fitted_at is None else _age(known, fitted_at),
+                source=made_from,
+            )
+        )
     return tuple(inputs)
+
+
+def _run_source(known: Known, run: WeatherRun) -> str:
+    if known.fresh_run is None:
+        return f"{run.source}, too old to use"
+    longer = shared_out_from(run.steps, step_minutes=known.gauge.step_minutes)
+    if longer is None:
+        return run.source
+    since, hours = longer
+    return (
+        f"{run.source}; from {known.words(since)} on its rain is totals of {hours:g} hours, shared "
+        f"out evenly over them inside the model only"
+    )
 
 
 def _age(known: Known, moment: datetime) -> float:

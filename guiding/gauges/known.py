@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from itertools import pairwise
 
-from guiding.gauges.levels import levels_of
-from guiding.gauges.models import Gauge, Quantity, Reading, WeatherRun
+from guiding.gauges.hydrology.level_model import WARM_UP_STEPS
+from guiding.gauges.hydrology.water_temperature import WARM_UP_DAYS
+from guiding.gauges.levels import levels_of, newest_level
+from guiding.gauges.models import Fit, Gauge, Modelled, Quantity, Reading, WeatherRun
 from guiding.gauges.steps import Steps, days_begin
 
-KEPT_YEARS = {60: 5, 1440: 40}  # history read; more hours would only slow a forecast down
+# history read where no fit speaks for it; more hours would only slow a forecast down
+KEPT_YEARS = {60: 5, 1440: 40}
 RUN_IS_OLD = timedelta(hours=24)
 COLD_HOURS = 48  # the span that ice is judged by
 
@@ -26,8 +30,11 @@ class Known:
     levels: Readings
     rain: Readings
     run: WeatherRun | None
-    water: Readings  # of the last 48 hours, and only where the river can ice
+    # of the last 48 hours where the river can ice, and as far back as a fit asks for
+    water: Readings
     air: Readings
+    fit: Fit | None = None  # of the level
+    water_fit: Fit | None = None
 
     @property
     def last(self) -> tuple[datetime, float] | None:
@@ -39,6 +46,11 @@ class Known:
         """Return the newest weather run if it is young enough to be used."""
         is_fresh = self.run is not None and self.at - self.run.issued_at <= RUN_IS_OLD
         return self.run if is_fresh else None
+
+    @property
+    def over_at(self) -> datetime:
+        """Return until when values were known: a day's mean is when the day is over."""
+        return self.at - timedelta(days=1) if self.steps.is_daily else self.at
 
     @property
     def first_step(self) -> int:
@@ -54,28 +66,61 @@ class Known:
 
 
 def known_at(gauge: Gauge, at: datetime) -> Known:
-    """Read what was on file about a gauge at a moment."""
-    since = at - timedelta(days=366 * KEPT_YEARS[gauge.step_minutes])
-    zone = gauge.river.zoneinfo
-    # a gauge that fell silent long ago still has a last level to tell of
-    levels = levels_of(gauge, since, at) or levels_of(gauge, None, at)[-1:]
-    begins = days_begin((moment for moment, _ in levels[-60:]), zone)
-    steps = Steps(step_minutes=gauge.step_minutes, zone=zone, day_begins=begins)
+    """Read what was on file about a gauge at a moment.
+
+    With a fit in force only as much of the past is read as the fit wants before its first step.
+    """
+    fits = {fit.what: fit for fit in reversed(Fit.objects.known_at(at).filter(gauge=gauge))}
+    fit, water_fit = fits.get(Modelled.LEVEL), fits.get(Modelled.WATER)
     step = timedelta(minutes=gauge.step_minutes)
+    since = at - WARM_UP_STEPS[gauge.step_minutes] * step if fit else _long_ago(gauge, at)
+    # a gauge that fell silent long ago still has a last level to tell of
+    levels = levels_of(gauge, since, at) or newest_level(gauge, at)
+    steps = steps_of(gauge, levels)
     over = at - step if steps.is_daily else at  # a day's mean is known when the day is over
-    cold = over - timedelta(hours=COLD_HOURS)
+    cold = over - timedelta(hours=COLD_HOURS) if gauge.may_ice else None
+    warm = over - timedelta(days=WARM_UP_DAYS) if water_fit else None
+    water_since = min((moment for moment in (cold, warm) if moment), default=None)
+    air_since = min(
+        (moment for moment in (cold, warm, since if fit else None) if moment), default=None
+    )
     return Known(
         gauge=gauge,
         at=at,
         steps=steps,
         levels=_over(levels, steps, at),
-        rain=_values(gauge, Quantity.RAIN, since, at - step),
+        rain=_rain(gauge, since, at),
         run=WeatherRun.objects.filter(gauge=gauge, issued_at__lte=at, fetched_at__lte=at)
+        .defer("raw")
         .order_by("-issued_at", "-fetched_at", "-id")
         .first(),
-        water=_values(gauge, Quantity.WATER, cold, over) if gauge.may_ice else [],
-        air=_values(gauge, Quantity.AIR, cold, over) if gauge.may_ice else [],
+        water=_values(gauge, Quantity.WATER, water_since, over) if water_since else [],
+        air=_values(gauge, Quantity.AIR, air_since, over) if air_since else [],
+        fit=fit,
+        water_fit=water_fit,
     )
+
+
+def steps_of(gauge: Gauge, levels: Readings) -> Steps:
+    """Return a gauge's steps; when its days begin is learned from its newest levels."""
+    zone = gauge.river.zoneinfo
+    begins = days_begin((moment for moment, _ in levels[-60:]), zone)
+    return Steps(step_minutes=gauge.step_minutes, zone=zone, day_begins=begins)
+
+
+def with_long_past(known: Known) -> Known:
+    """Return the same with as much of the past as like windows are looked for in."""
+    since = _long_ago(known.gauge, known.at)
+    levels = levels_of(known.gauge, since, known.at) or known.levels
+    return replace(
+        known,
+        levels=_over(levels, known.steps, known.at),
+        rain=_rain(known.gauge, since, known.at),
+    )
+
+
+def _long_ago(gauge: Gauge, at: datetime) -> datetime:
+    return at - timedelta(days=366 * KEPT_YEARS[gauge.step_minutes])
 
 
 def _over(levels: Readings, steps: Steps, at: datetime) -> Readings:
@@ -89,6 +134,15 @@ def _over(levels: Readings, steps: Steps, at: datetime) -> Readings:
         for moment, level in levels
         if moment + day <= at or moment != steps.moment(last)
     ]
+
+
+def _rain(gauge: Gauge, since: datetime, at: datetime) -> Readings:
+    """Return the rain of stretches that were over; how far apart they come shows their length."""
+    rows = _values(gauge, Quantity.RAIN, since, at)
+    gaps = sorted(after - before for (before, _), (after, _) in pairwise(rows[-60:]))
+    step = timedelta(minutes=gauge.step_minutes)
+    piece = min(step, gaps[len(gaps) // 2]) if gaps else step
+    return [row for row in rows if row[0] + piece <= at]
 
 
 def _values(gauge: Gauge, quantity: str, since: datetime, until: datetime) -> Readings:

@@ -48,7 +48,8 @@ def test_the_sentence_comes_first_and_the_sources_last(gauge):
     assert lines[0].startswith("Alder Bridge: ")
     assert "four times in five between" in lines[0]
     assert any(line.startswith("rises above 0.90 m, high: ") for line in lines)
-    assert lines[-1] == "weather run: no reading, none on file"
+    assert lines[-2] == "weather run: no reading, none on file"
+    assert lines[-1].startswith("river model: none is fitted here yet")
 
 
 def test_a_gauge_without_a_reading_is_an_answer_and_not_an_error(db):

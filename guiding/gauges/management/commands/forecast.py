@@ -80,11 +80,13 @@ def as_lines(forecast: Forecast) -> list[str]:
             for key, hours in (("p24", 24), ("p48", 48), ("p120", 120))
         )
         lines.append(f"{way} {mark['level_m']:.2f} m, {mark['name']}: {chances}")
-    lines += [""] + [
-        f"{given['what']}: {_age(given['age_hours'])}, {given['source']}"
-        for given in forecast.inputs
-    ]
-    return lines
+    return [*lines, "", *(_input_line(given) for given in forecast.inputs)]
+
+
+def _input_line(given: dict[str, Any]) -> str:
+    if given["what"] == "river model" and given["age_hours"] is None:
+        return f"{given['what']}: {given['source']}"
+    return f"{given['what']}: {_age(given['age_hours'])}, {given['source']}"
 
 
 def _table(record: ForecastRecord, zone: ZoneInfo) -> list[str]:
