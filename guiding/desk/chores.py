@@ -8,12 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from briefings.pack.printing import write_waiting_documents
+from guiding.desk.old_paths import drop_paths
+from guiding.feeds.fetching import fetch_due
 from guiding.gauges.clearing import is_clearing_due, keep_clearing
-from guiding.gauges.forecasting import issue_forecast, newest_forecast
+from guiding.gauges.fitting import fit_due
+from guiding.gauges.forecast_due import gauges_to_forecast
+from guiding.gauges.forecasting import issue_forecast
 from guiding.gauges.models import Gauge
+from guiding.gauges.scoring import score_due
 from guiding.mail.sending import send_due
 from guiding.visits.actions import make_link
 
@@ -29,17 +34,41 @@ class Done:
 Chore = Callable[[datetime], Done]
 
 
+def fetch_feeds(at: datetime) -> Done:
+    """Ask the agencies what is due, and keep what they say."""
+    fetched = fetch_due(at=at)
+    return Done(counts=fetched.counts, failed=fetched.failed)
+
+
 def forecast_gauges(at: datetime) -> Done:
     """Issue the forecasts that are due; one bad gauge never stops the rest."""
     issued, failed = 0, []
-    for gauge in Gauge.objects.select_related("river").order_by("pk"):
-        if not is_forecast_due(gauge, at):
-            continue
+    for gauge in gauges_to_forecast(at):
         try:
             issued += issue_forecast(gauge, at=at).issued_at == at
         except Exception as error:
             failed.append(f"forecast of {gauge}: {error}")
     return Done(counts={"forecasts": issued}, failed=tuple(failed))
+
+
+def fit_models(at: datetime) -> Done:
+    """Fit the gauges whose record has grown or whose skill has slipped, outside any transaction."""
+    fitted = fit_due(at)
+    return Done(
+        counts={"fits": fitted.kept, "fits_taken": fitted.taken},
+        failed=fitted.failed,
+    )
+
+
+def score_forecasts(at: datetime) -> Done:
+    """Hold the forecasts whose time has come against what was observed."""
+    scored = score_due(at)
+    return Done(counts={"scores": scored.leads}, failed=scored.failed)
+
+
+def drop_old_paths(at: datetime) -> Done:
+    """Let go of the whole paths that neither the newest forecast nor a pack needs."""
+    return Done(counts={"paths_dropped": drop_paths(at)})
 
 
 def learn_clearings(at: datetime) -> Done:
@@ -79,20 +108,18 @@ def send_letters(at: datetime) -> Done:
     )
 
 
-# in this order: a pack rests on a forecast, a letter carries a pack
-CHORES: tuple[Chore, ...] = (forecast_gauges, learn_clearings, write_documents, send_letters)
-
-
-def is_forecast_due(gauge: Gauge, at: datetime) -> bool:
-    """Say whether a step has passed since the last forecast, or something has come in since."""
-    newest = newest_forecast(gauge, at)
-    if newest is None or at - newest.issued_at >= timedelta(minutes=gauge.step_minutes):
-        return True
-    since = newest.issued_at
-    return (
-        gauge.imports.filter(imported_at__gt=since, imported_at__lte=at).exists()
-        or gauge.weather_runs.filter(fetched_at__gt=since, fetched_at__lte=at).exists()
-    )
+# in this order: a fit rests on readings, a forecast on a fit, a pack on a forecast, and a letter
+# carries a pack
+CHORES: tuple[Chore, ...] = (
+    fetch_feeds,
+    fit_models,
+    forecast_gauges,
+    score_forecasts,
+    drop_old_paths,
+    learn_clearings,
+    write_documents,
+    send_letters,
+)
 
 
 def do_chores(

@@ -88,7 +88,7 @@ def known_at(gauge: Gauge, at: datetime) -> Known:
         gauge=gauge,
         at=at,
         steps=steps,
-        levels=_over(levels, steps, at),
+        levels=without_unfinished_day(levels, steps, at),
         rain=_rain(gauge, since, at),
         run=WeatherRun.objects.filter(gauge=gauge, issued_at__lte=at, fetched_at__lte=at)
         .defer("raw")
@@ -114,7 +114,7 @@ def with_long_past(known: Known) -> Known:
     levels = levels_of(known.gauge, since, known.at) or known.levels
     return replace(
         known,
-        levels=_over(levels, known.steps, known.at),
+        levels=without_unfinished_day(levels, known.steps, known.at),
         rain=_rain(known.gauge, since, known.at),
     )
 
@@ -123,7 +123,7 @@ def _long_ago(gauge: Gauge, at: datetime) -> datetime:
     return at - timedelta(days=366 * KEPT_YEARS[gauge.step_minutes])
 
 
-def _over(levels: Readings, steps: Steps, at: datetime) -> Readings:
+def without_unfinished_day(levels: Readings, steps: Steps, at: datetime) -> Readings:
     """Leave out the mean of a day that was not over: nobody can have known it."""
     if not steps.is_daily:
         return levels

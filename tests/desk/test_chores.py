@@ -14,7 +14,8 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 
 from guiding.desk import chores
-from guiding.desk.chores import CHORES, Done, do_chores, is_forecast_due
+from guiding.desk.chores import Done, do_chores, forecast_gauges
+from guiding.gauges.forecast_due import is_forecast_due
 from guiding.gauges.models import Forecast, Gauge, ReadingImport, WeatherRun
 from guiding.mail.models import LINK_PLACEHOLDER, Letter
 from tests.briefings.pack_examples import FINAL
@@ -51,7 +52,14 @@ def test_one_pass_forecasts_writes_the_pack_and_sends_it_with_a_link_that_opens(
 
     assert first.failed == again.failed == ()
     assert first.counts == {
+        "readings_fetched": 0,
+        "runs_fetched": 0,
+        "fits": 0,
+        "fits_taken": 0,
         "forecasts": 1,
+        "scores": 0,
+        "paths_dropped": 0,
+        "clearings": 0,
         "documents": 1,
         "letters_sent": 1,
         "letters_failed": 0,
@@ -74,7 +82,7 @@ def test_one_pass_forecasts_writes_the_pack_and_sends_it_with_a_link_that_opens(
 def test_a_forecast_is_due_after_a_step_or_when_something_came_in(moment):
     gauge = make_gauge()
     assert is_forecast_due(gauge, moment)
-    do_chores(moment, chores=CHORES[:1])
+    forecast_gauges(moment)
 
     def due(minutes):
         return is_forecast_due(gauge, moment + timedelta(minutes=minutes))
@@ -151,7 +159,14 @@ def test_tend_prints_one_object_of_counts(capsys, mailoutbox, moment):
     call_command("tend", "--json", "--at", moment.isoformat())
 
     assert json.loads(capsys.readouterr().out) == {
+        "readings_fetched": 0,
+        "runs_fetched": 0,
+        "fits": 0,
+        "fits_taken": 0,
         "forecasts": 0,
+        "scores": 0,
+        "paths_dropped": 0,
+        "clearings": 0,
         "documents": 0,
         "letters_sent": 1,
         "letters_failed": 0,
