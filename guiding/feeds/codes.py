@@ -28,7 +28,7 @@ def keep_codes(feed: Feed, told: Iterable[Told]) -> None:
         rows,
         update_conflicts=True,
         unique_fields=["feed", "day"],
-        update_fields=["usual", "others"],
+        update_fields=["usual", "usual_at", "others"],
     )
 
 

@@ -16,7 +16,7 @@ def keep_facts(feed: Feed, facts: SeriesFacts | None, *, at: datetime) -> None:
     Nothing is asked for or stored of a feed that is not confirmed.
     """
     if facts is None:
-        feed.rows_trouble = f"it lists no series {feed.series} {feed.station}".strip()
+        feed.rows_trouble = f"it lists no series {feed.series_words}"
         feed.confirmed_at = None
         return
     try:

@@ -103,7 +103,7 @@ def _keep_one(
         _note_history(feed, answer, span, at)
     if answer is None:
         if kind is not Kind.HISTORY:
-            feed.rows_trouble = f"its answer does not hold {feed.station} {feed.series}".strip()
+            feed.rows_trouble = f"its answer does not hold {feed.series_words}"
         return KeptAll()
     kept = keep_rows(feed, answer, kind=kind, at=at)
     name_source(feed.gauge, feed)

@@ -99,6 +99,11 @@ class Feed(models.Model):
         return quantity_words(self.quantity)
 
     @property
+    def series_words(self) -> str:
+        """Return station and series as the agency writes them."""
+        return " ".join(part for part in (self.station, self.series) if part)
+
+    @property
     def is_weather(self) -> bool:
         """Say whether this is a weather forecast rather than a series."""
         return self.quantity == WEATHER

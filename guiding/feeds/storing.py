@@ -50,13 +50,14 @@ def keep_rows(feed: Feed, answer: SeriesTold, *, kind: Kind, at: datetime) -> Ke
         feed.rows_trouble = misfit
         return Kept(refused=answer.rows)
     readings = _in_record_steps(feed, [(row.observed_at, row.value) for row in told])
+    before = _moments_on_file(feed, readings) if kind is not Kind.HISTORY else set()
     typed = typed_on_file(feed.gauge, feed.quantity, (moment for moment, _ in readings))
     stored = store_readings(
         feed.gauge,
         feed.quantity,
         [(moment, value) for moment, value in readings if moment not in typed],
         at=at,
-        name=f"fetched from {feed.agency.name}, {feed.station} {feed.series}".strip(),
+        name=f"fetched from {feed.agency.name}, {feed.series_words}",
     )
     refused = [{"place": row.place, "why": row.why, "raw": row.raw} for row in answer.refused]
     refused += [
@@ -66,6 +67,8 @@ def keep_rows(feed: Feed, answer: SeriesTold, *, kind: Kind, at: datetime) -> Ke
     if stored.stored or told:
         _flag(feed, told, readings)
     keep_codes(feed, told)
+    if kind is not Kind.HISTORY and feed.last_value_at is not None:
+        _learn_lag(feed, [at - moment for moment, _ in readings if moment not in before])
     gap = _note_newest(feed, told, readings, kind, at)
     return Kept(
         stored=stored.stored,
@@ -73,6 +76,17 @@ def keep_rows(feed: Feed, answer: SeriesTold, *, kind: Kind, at: datetime) -> Ke
         refused=len(refused),
         leaves_gap=gap,
     )
+
+
+def _moments_on_file(feed: Feed, readings: Readings) -> set[datetime]:
+    if not readings:
+        return set()
+    rows = Reading.objects.filter(
+        series__gauge=feed.gauge,
+        series__quantity=feed.quantity,
+        observed_at__range=(readings[0][0], readings[-1][0]),
+    )
+    return set(rows.values_list("observed_at", flat=True))
 
 
 def learn_step(feed: Feed, told: Sequence[Told]) -> None:
@@ -173,8 +187,6 @@ def _note_newest(
     step = timedelta(minutes=feed.step_minutes or HOUR_MINUTES)
     new = [row for row in known if before is None or row.observed_at > before]
     gap = bool(new) and before is not None and new[0].observed_at - before > 1.5 * step
-    if kind is not Kind.HISTORY and before is not None:
-        _learn_lag(feed, [at - row.observed_at for row in new])
     if before is None or newest.observed_at >= before:
         feed.last_value_at, feed.last_value = newest.observed_at, newest.value
     if feed.quantity == Quantity.RAIN and kind is Kind.LATEST and not readings:

@@ -43,6 +43,7 @@ class MakeAsk(Protocol):
 
 
 ReadRows = Callable[[bytes, Sequence[Wanted]], tuple[SeriesTold, ...]]
+# whether a unit is one we know is asked where facts are kept: one odd series stops no other
 ReadFacts = Callable[[bytes, Sequence[Wanted]], tuple[SeriesFacts, ...]]
 
 

@@ -122,7 +122,6 @@ def _facts(data: bytes, wanted: Sequence[Wanted]) -> tuple[SeriesFacts, ...]:
                 f"{' or '.join(qualifiers)}".rstrip()
             )
         unit = text_in(measure, "unitName", where)
-        factor(UNITS, one.quantity, unit, f"{where}.unitName")
         period = measure.get("period")
         return (
             SeriesFacts(

@@ -102,7 +102,6 @@ def _facts(data: bytes, wanted: Sequence[Wanted]) -> tuple[SeriesFacts, ...]:
                 f"{PARAMETERS[one.quantity]!r}"
             )
         unit = text_in(measure, "unitName", where)
-        factor(UNITS, one.quantity, unit, f"{where}.unitName")
         period = measure.get("period")
         name = object_in(measure, "station", where).get("label")
         return (

@@ -146,7 +146,6 @@ def facts(data: bytes, wanted: Sequence[Wanted]) -> tuple[SeriesFacts, ...]:
         if row["ts_id"] not in ours:
             continue
         one = ours[row["ts_id"]]
-        factor(UNITS, one.quantity, row["ts_unitsymbol"], f"row {number}.ts_unitsymbol")
         out.append(
             SeriesFacts(
                 wanted=one,
