@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from briefings.cautions.shape import Caution, Ground, highest, lowest
-from guiding.gauges.conditions.values import Conditions, Phase
+from guiding.gauges.conditions.values import Condition, Conditions, Phase
 from guiding.sources import COMMON_PRACTICE, Label, Source
 from guiding.units import temperature_words
 
@@ -56,17 +56,24 @@ def _height(conditions: Conditions | None) -> Iterator[Caution]:
     chances = conditions.class_chances if conditions else ()
     chance = sum(share for name, share in chances if name in TOO_BIG)
     if height in TOO_BIG:
-        words = "over its bank" if height == "over_bank" else "big"
+        words = _big_words(conditions.level_class) if conditions else ""
         rank, short = 10, f"The river is {words}"
         because = f"the river is {words} in the fishing hours"
     elif chance >= LEAST_CHANCE_SAID:
         rank, short = 15, "The river may come up big"
         because = f"about {max(1, round(chance * 10))} in 10 that it is big in the fishing hours"
-    elif height is None or not chances:
+    elif height is not None and chances:
+        return
+    elif conditions is not None and conditions.class_now.value in TOO_BIG:
+        words = _big_words(conditions.class_now)
+        rank, short = 10, f"The river was {words} when last read"
+        because = (
+            f"{_ago(conditions.class_now)} it stood {words}, and what it does in the fishing "
+            "hours is not known"
+        )
+    else:
         rank, short = 36, "How high the river will be is not known"
         because = "how high the river will be, or how surely, is not known"
-    else:
-        return
     yield Caution.of(
         rank,
         short,
@@ -74,6 +81,15 @@ def _height(conditions: Conditions | None) -> Iterator[Caution]:
         because,
         COMMON_PRACTICE,
     )
+
+
+def _big_words(height: Condition) -> str:
+    return "over its bank" if height.value == "over_bank" else "big"
+
+
+def _ago(condition: Condition) -> str:
+    hours = round(condition.age_hours or 0)
+    return f"{hours} h ago" if hours else "within the last hour"
 
 
 def _rise(conditions: Conditions | None) -> Caution:

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from briefings.cautions.day import Ground, always, danger_line, for_day
 from guiding.gauges.conditions.further_gauges import with_upstream
 from guiding.gauges.conditions.upstream import UpstreamRise
+from guiding.gauges.conditions.values import Condition, Kind
 from guiding.sources import Label
 from tests.factories import make_condition, make_conditions, make_light
 
@@ -354,6 +355,31 @@ def test_every_list_is_whole_and_promises_nothing(values, ground):
     said = " ".join((everything, line, *(r.because for r in reasons))).lower()
     assert "safe" not in said
     assert "\n" not in line
+
+
+@pytest.mark.parametrize(
+    ("name", "said"), [("big", "The river was big"), ("over_bank", "The river was over its bank")]
+)
+def test_a_river_over_its_big_mark_now_is_said_where_its_hours_cannot_be_read(name, said):
+    # from the sheet of a river at 2.6 m whose fishing hours no forecast reached
+    now = Condition(
+        what="level class now", value=name, kind=Kind.OBSERVED, age_hours=0.4, source="a gauge"
+    )
+    unread = make_conditions(level=None, level_class=None, class_now=now)
+
+    assert danger_line(unread, GROUND, "").startswith(f"{said} when last read.")
+    assert because(unread, "high water").startswith("within the last hour it stood")
+    # of hours that can be read, the hours themselves speak
+    read = make_conditions(class_chances=(("summer", 1.0),), class_now=now)
+    assert not holds(read, "high water: stay out")
+
+
+def test_a_river_that_was_not_big_when_last_read_leaves_the_height_not_known():
+    now = Condition(what="level class now", value="good", kind=Kind.OBSERVED, source="a gauge")
+
+    unread = make_conditions(level=None, level_class=None, class_now=now)
+
+    assert "not known" in because(unread, "high water")
 
 
 def test_a_rise_on_its_way_from_upstream_leads_and_says_when_it_comes():

@@ -1,6 +1,13 @@
 import pytest
 
-from guiding.gauges.conditions.stage import joined, read_chances, read_class, read_level
+from guiding.gauges.conditions.measured import Measured
+from guiding.gauges.conditions.stage import (
+    joined,
+    read_chances,
+    read_class,
+    read_class_now,
+    read_level,
+)
 from guiding.gauges.conditions.values import Condition, Kind
 from tests.gauges.drawn import DAY, HOUR, MARKS, NOW, hourly, hours, measured, record
 
@@ -142,3 +149,18 @@ def test_the_joined_run_goes_from_the_measured_to_the_medians_without_a_repeat()
 
     assert [moment for moment, _ in run] == sorted({moment for moment, _ in run})
     assert run[-2:] == [(NOW, 0.40), (NOW + HOUR, 0.6)]
+
+
+@pytest.mark.parametrize(("hours_old", "name"), [(0, "big"), (47, "big"), (49, None)])
+def test_the_class_now_is_that_of_the_newest_level_while_it_is_not_old(hours_old, name):
+    levels = Measured(samples=((NOW - hours_old * HOUR, 1.5),))
+
+    now = read_class_now(levels, MARKS, NOW)
+
+    assert now.value == name
+    assert now.age_hours == (None if name is None else hours_old)
+
+
+def test_without_a_level_or_a_mark_there_is_no_class_now():
+    assert read_class_now(Measured(), MARKS, NOW).value is None
+    assert read_class_now(Measured(samples=((NOW, 1.5),)), (), NOW).value is None

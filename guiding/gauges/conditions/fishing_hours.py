@@ -24,6 +24,7 @@ from guiding.gauges.conditions.stage import (
     joined,
     read_chances,
     read_class,
+    read_class_now,
     read_level,
 )
 from guiding.gauges.conditions.values import Condition, Conditions, Given, Kind, Phase, may_have_ice
@@ -182,6 +183,7 @@ def read_conditions(question: Question, on_file: OnFile, given: Given | None = N
         ),
         moved=on_file.moved,
         ice=on_file.ice,
+        class_now=read_class_now(on_file.levels, on_file.marks, q.asked_at),
     )
 
 

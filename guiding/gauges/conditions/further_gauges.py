@@ -32,10 +32,12 @@ def as_worked_out(conditions: Conditions, stand_in: StandIn) -> Conditions:
         value = round(rise.number + off, 2)  # the careful end is the value
         low = round(rise.number - off, 2)
         rise = _inferred(rise, stand_in.source, value=value, low=low, high=value)
+    now = conditions.class_now
     return replace(
         conditions,
         level=level,
         level_class=classed,
+        class_now=replace(now, kind=Kind.INFERRED) if now.value else now,
         rise=rise,
         says=(stand_in.says, *conditions.says),
     )

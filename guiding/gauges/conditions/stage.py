@@ -144,6 +144,27 @@ def read_class(level: Condition, marks: Sequence[MarkLevel]) -> Condition:
     )
 
 
+def read_class_now(levels: Measured, marks: Sequence[MarkLevel], asked_at: datetime) -> Condition:
+    """Return the class of the newest level measured, whatever the fishing hours will bring.
+
+    Older than the forecast may be, it tells nothing.
+    """
+    newest = levels.newest
+    if newest is None or age_hours(asked_at, newest[0]) > OLDEST_FORECAST_HOURS:
+        return Condition(what="level class now", source="no level of these days is on file")
+    name = class_of(newest[1], marks)
+    if name is None:
+        return Condition(what="level class now", source="no marks on file for this gauge")
+    return Condition(
+        what="level class now",
+        value=name,
+        kind=Kind.OBSERVED,
+        at=newest[0],
+        age_hours=age_hours(asked_at, newest[0]),
+        source=levels.source,
+    )
+
+
 def read_chances(
     level: Condition,
     levels: Measured,

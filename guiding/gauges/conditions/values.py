@@ -154,6 +154,8 @@ class Conditions:
     says: tuple[str, ...] = ()  # what must be said in words: stale, missing, northern night
     moved: MovedWater | None = None  # what is on record of releases and tide
     ice: IceSeen = field(default_factory=IceSeen)  # what was seen of ice that day
+    # of the newest level on file, whatever the fishing hours bring
+    class_now: Condition = Condition(what="level class now")
     upstream: tuple[UpstreamRise, ...] = ()  # sharp rises on their way here, the soonest first
 
     def all(self) -> tuple[Condition, ...]:
