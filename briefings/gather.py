@@ -17,6 +17,7 @@ from guiding.gauges.conditions.values import Conditions
 from guiding.gauges.hydrology.record import MarkLevel
 from guiding.gauges.levels import last_at_or_above
 from guiding.gauges.models import Gauge
+from guiding.regimes.moved_water import MovedWater
 from guiding.rivers.models import Beat, Pool
 from guiding.sources import COMMON_PRACTICE, Reason
 from guiding.tackle.models import LoanItem
@@ -103,6 +104,7 @@ def circumstances_of(conditions: Conditions) -> Circumstances:
     colour = conditions.colour.value
     dark_at = conditions.light.full_dark_at
     moved = conditions.moved
+    why = _why_moved(moved)
     return Circumstances(
         rise_cm_h=highest(conditions.rise),
         rise_is_flagged=conditions.rise_is_flagged,
@@ -114,10 +116,22 @@ def circumstances_of(conditions: Conditions) -> Circumstances:
         or (dark_at is not None and conditions.ends_at > dark_at),
         was_walked_today=None,
         regime=conditions.regime,
-        # no schedule clears anybody: without a wave, soundings and the measured level are asked
-        may_be_moved=moved.may_be_here(conditions.asked_at) if moved else None,
-        why_moved="; ".join(moved.missing) if moved else "no schedule or table is on file",
+        may_be_moved=moved.may_be_here(conditions.asked_at) if moved and not why else None,
+        why_moved=why,
     )
+
+
+def _why_moved(moved: MovedWater | None) -> str:
+    """Return why soundings may not be asked of moved water, or nothing where they may.
+
+    No schedule clears anybody: without a wave the soundings and the measured level are asked. A
+    gauge that does not feel this water gives neither a level nor a level to stop at.
+    """
+    if moved is None:
+        return "no schedule or table is on file"
+    if moved.missing:
+        return "; ".join(moved.missing)
+    return "" if moved.gauge_is_there else "no gauge on file feels what moves this water"
 
 
 def guest_of(person: Person, role: str, day: date) -> Guest:

@@ -247,11 +247,10 @@ def _says(
         if wave.is_gone(told_between[0]) or wave.out_by_at > told_between[1]:
             continue
         until = (
-            f"has gone by {clock_words(wave.gone_at, zone, day)} at the latest"
+            f" until {clock_words(wave.gone_at, zone, day)}"
             if wave.gone_at
-            else "how long it lasts is not known"
+            else "; how long it lasts is not known"
         )
-        says.append(
-            f"By that it may be here from {clock_words(wave.arrives_at, zone, day)}, and {until}."
-        )
+        arrives = clock_words(wave.arrives_at, zone, day)
+        says.append(f"By that schedule it may be here from {arrives}{until}.")
     return [*says, PLAN_NOT_PROMISE] if told else says

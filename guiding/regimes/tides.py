@@ -236,10 +236,8 @@ def _says(
         if wave.is_gone(hours[0]) or wave.out_by_at > hours[1] + TOLD_AFTER:
             continue
         gone = clock_words(wave.gone_at, zone, day) if wave.gone_at else "not known"
-        says.append(
-            f"The flood reaches this beat from {clock_words(wave.arrives_at, zone, day)} and is "
-            f"felt until {gone} at the latest."
-        )
+        arrives = clock_words(wave.arrives_at, zone, day)
+        says.append(f"By that table the flood is felt at this beat from {arrives} until {gone}.")
     if tide.cut_off and told:
         says.append(f"Cut off by the tide: {tide.cut_off.rstrip('.')}.")
     return [*says, TABLE_NOT_WATER] if told else says

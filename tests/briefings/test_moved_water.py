@@ -92,7 +92,9 @@ def test_a_schedule_alone_clears_nobody(trip, dam):
     assert words_of(trip, AT) == "Bank only."  # the evening before
     DamBeat.objects.update(gauge_is_below=False)
     assert words_of(trip) == "Bank only."
-    assert part_of(trip).wading[0].wading.text == "not known: the river's level is not known"
+    (row, _) = part_of(trip).wading
+    assert row.wading.text == "not known: no gauge on file feels what moves this water"
+    assert row.wading.stop_level_m is None  # what that gauge reads is another water's level
     DamBeat.objects.update(gauge_is_below=True)
     trip.beat.pools.first().soundings.all().delete()
     trip.beat.pools.last().soundings.all().delete()

@@ -41,6 +41,7 @@ def load() -> dict[str, str]:
     from guiding.desk.demo.build import load_season
     from guiding.gauges.forecasting import issue_forecast
     from guiding.gauges.models import Gauge
+    from guiding.regimes.models import Dam, TidePlace
     from guiding.visits.actions import make_link
 
     now = timezone.now()
@@ -61,8 +62,14 @@ def load() -> dict[str, str]:
     client = next(row for row in final if row.person)
     guide = next(row for row in final if row.person is None)
     link = make_link(f"{near.key}:{client.person.key}", at=now)
+    dam = Dam.objects.get()
+    place = TidePlace.objects.create(name="Eldry Mouth", river=river, zone="UTC")
     return {
         "today": "/",
+        "releases, tide, ice": "/regimes/",
+        "dam": f"/regimes/dams/{dam.key}/",
+        "tide": f"/regimes/tides/{place.key}/",
+        "ice": f"/regimes/ice/{river.key}/",
         "river": f"/river/{gauge.key}/",
         "trips": "/trips/",
         "new trip": "/trips/new/",

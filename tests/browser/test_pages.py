@@ -8,6 +8,10 @@ from tests.browser.conftest import LAPTOP, PHONE, sign_in
 WHILE_SIGNED_IN = (
     "today",
     "river",
+    "releases, tide, ice",
+    "dam",
+    "tide",
+    "ice",
     "trips",
     "new trip",
     "take",

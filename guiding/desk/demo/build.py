@@ -26,6 +26,9 @@ from guiding.gauges.models import Gauge, Quantity, WeatherRun
 from guiding.gauges.providers import metno
 from guiding.gauges.waterfile.loading import load_water
 from guiding.history.models import record
+from guiding.regimes.actions import keep_schedule
+from guiding.regimes.models import Dam
+from guiding.regimes.releases import Release
 from guiding.rivers.models import AccessPoint, Beat, Part, Water
 
 VALLEY = Path(__file__).with_name("valley.toml")
@@ -51,6 +54,7 @@ def load_season(
     write_record(gauge, season, anchor)
     say(f"{hours} hours of level, rain, air and water temperature")
     write_bookings(anchor)
+    write_schedule(anchor)
     say(f"{len(GUESTS)} people, {len(TRIPS)} bookings")
     record(
         LOADED,
@@ -110,6 +114,23 @@ def write_bookings(anchor: datetime) -> None:
         open_places(water, first, last, Part.values, at=anchor)
     for trip in TRIPS:
         _book(trip, waters[trip.water], people, anchor, today)
+
+
+def write_schedule(anchor: datetime) -> None:
+    """Write tomorrow's schedule of the dam: a release in the evening. No other day has one."""
+    dam = Dam.objects.select_related("river").get()
+    tomorrow = dam.river.day_of(anchor) + timedelta(days=1)
+    water = dam.beat_links.select_related("beat__water").get().beat.water
+    evening = next(h for h in water.part_hours.filter(part=Part.EVENING) if h.holds_on(tomorrow))
+    starts = evening.starts.replace(hour=evening.starts.hour + 1)
+    keep_schedule(
+        dam,
+        tomorrow,
+        (Release(starts=starts, ends=starts.replace(hour=starts.hour + 3), flow="12 m3/s"),),
+        said_by="the control room (invented)",
+        said_at=anchor,
+        at=anchor,
+    )
 
 
 def reference(trip: Trip, anchor: datetime) -> str:
