@@ -31,7 +31,7 @@ def sources(request: HttpRequest) -> HttpResponse:
 def add(request: HttpRequest) -> HttpResponse:
     """Take a new source."""
     who = _keeper_of_records(request)
-    form = SourceForm(request.POST or None)
+    form = SourceForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         typed = form.cleaned_data
         try:
