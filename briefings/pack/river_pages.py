@@ -102,6 +102,9 @@ def _river_beyond_rain(outlooks: Sequence[Outlook], says: Sequence[str]) -> Rive
     called = gauge.name if gauge else "A gauge"
     feels = moved is not None and moved.gauge_is_there
     sees = "measures only what has come" if feels else "cannot see that"
+    # the order to be out stands in the bar, beside the hours and under the word Wading
+    told = {o.conditions.out_by_words for o in outlooks} - {""}
+    says = [line for line in says if not any(line.startswith(words_of) for words_of in told)]
     return River(
         gauge=gauge.name if gauge else "no gauge",
         sentence=sentence or f"What this water will do is not known: {mover}.",

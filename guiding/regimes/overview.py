@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -103,6 +104,16 @@ def _look_of_today(river: River, at: datetime) -> IceLook | None:
     looks: list[IceLook] = river.near_looks  # type: ignore[attr-defined]  # fetched above
     today = river.day_of(at)
     return next((look for look in looks if river.day_of(look.looked_at) == today), None)
+
+
+def two_days(days: Iterable[DayRow], river: River, at: datetime) -> tuple[str, str]:
+    """Return in words what holds today and tomorrow, of the days on file."""
+    said = {row.day: row.words for row in days}
+    today = river.day_of(at)
+    return (
+        said.get(today, NOT_ON_FILE),
+        said.get(today + timedelta(days=1), NOT_ON_FILE),
+    )
 
 
 def days_on_file(

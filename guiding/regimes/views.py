@@ -29,7 +29,7 @@ from guiding.regimes.actions import (
 from guiding.regimes.forms import FileForm, LookForm, ScheduleForm, TideForm
 from guiding.regimes.linetable import MOST_BYTES, MOST_TOLD, TableRefused, text_of
 from guiding.regimes.models import Dam, IceLook, TidePlace
-from guiding.regimes.overview import days_on_file, overview
+from guiding.regimes.overview import days_on_file, overview, two_days
 from guiding.rivers.models import River
 
 KEPT = "Kept. Packs that went before do not know of it: Today names the trips to read again."
@@ -71,12 +71,14 @@ def dam(request: HttpRequest, key: UUID) -> HttpResponse:
                 ),
             ):
                 return redirect("regimes:dam", key=row.key)
+        days = days_on_file(row.schedules.all(), "releases", river, at)
         page = {
             "dam": row,
+            "two_days": two_days(days, river, at),
             "form": form,
             "file_form": FileForm(initial={"said_by": last.said_by if last else ""}),
             "file_form_words": schedulefile.FORM,
-            "days": days_on_file(row.schedules.all(), "releases", river, at),
+            "days": days,
             "links": row.beat_links.select_related("beat"),
         }
         return render(request, "regimes/dam.html", page)
@@ -112,12 +114,14 @@ def tide(request: HttpRequest, key: UUID) -> HttpResponse:
                 ),
             ):
                 return redirect("regimes:tide", key=row.key)
+        days = days_on_file(row.tables.all(), "turns", river, at)
         page = {
             "place": row,
+            "two_days": two_days(days, river, at),
             "form": form,
             "file_form": FileForm(initial={"said_by": last.said_by if last else ""}),
             "file_form_words": tidefile.FORM,
-            "days": days_on_file(row.tables.all(), "turns", river, at),
+            "days": days,
             "links": row.beat_links.select_related("beat"),
         }
         return render(request, "regimes/tide.html", page)

@@ -56,7 +56,7 @@ AXE_ON_COLOURS = {
 # controls: links that stand inside a sentence are exempt, as in WCAG 2.5.8
 SMALL_CONTROLS = """least => [...document.querySelectorAll(
   'nav a, .button, .rows a, button, summary, select, textarea, input:not([type=hidden])')]
-  .map(e => [e.type === 'checkbox' ? e.parentElement : e, e])
+  .map(e => [['checkbox', 'radio'].includes(e.type) ? e.parentElement : e, e])
   .filter(([box, e]) => e.checkVisibility() && box.getBoundingClientRect().height < least - 0.5)
   .filter(([box, e]) => !(e.matches('a') && e.closest('p')))
   .map(([box, e]) => e.outerHTML.slice(0, 90) + ' ' + box.getBoundingClientRect().height)"""
