@@ -143,10 +143,16 @@ def _produce(wet: Array, dry: Array, start: Array, percolation: float) -> tuple[
     root = math.sqrt if members == 1 else np.sqrt
     share = _first(start)
     kept, passed = [], []
-    for rain, gain, loss in zip(_rows(wet), _rows(np.tanh(wet)), _rows(np.tanh(dry)), strict=True):
-        into = gain * (1 - share * share) / (1 + share * gain)
-        out = loss * share * (2 - share) / (1 + (1 - share) * loss)
-        full = share + into - out
+    is_wet, is_dry = np.any(wet > 0, axis=1), np.any(dry > 0, axis=1)
+    shares = (_rows(wet), _rows(np.tanh(wet)), _rows(np.tanh(dry)))
+    steps = zip(*shares, is_wet.tolist(), is_dry.tolist(), strict=True)
+    for rain, gain, loss, fills, dries in steps:
+        into, full = 0.0, share
+        if fills:
+            into = gain * (1 - share * share) / (1 + share * gain)
+            full = full + into
+        if dries:
+            full = full - loss * share * (2 - share) / (1 + (1 - share) * loss)
         part = full / percolation
         part *= part
         share = full / root(root(1 + part * part))

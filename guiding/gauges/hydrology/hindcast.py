@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from guiding.gauges.hydrology import fitted, neighbours, rain_spells
+from guiding.gauges.hydrology.air_dressing import air_that_came, degraded_air
 from guiding.gauges.hydrology.fitted import LeadScore, LevelFit
 from guiding.gauges.hydrology.history import History, Positions
 from guiding.gauges.hydrology.lead_regression import standing_at
@@ -61,7 +62,8 @@ def hindcast_level(
     train_until : int
         Position of the first step that nothing is fitted on.
     rain : {"true", "degraded", "none"}
-        The rain that forecasts are given, and that the band is trained on.
+        The rain that forecasts are given, and that the band is trained on; air, where a snow store
+        wants it, likewise.
     leads : sequence of int
         Steps ahead at which to score.
     origins : int
@@ -112,9 +114,11 @@ def hindcast_level(
         raise ValueError(
             "no moment after the split has a level and the rain of ten days behind it."
         )
-    rain_ahead = _rain_ahead(simulated, tried, fitted.leads_of(fit), rain, train_until, seed)
+    steps = fitted.leads_of(fit)
+    rain_ahead = _rain_ahead(simulated, tried, steps, rain, train_until, seed)
+    air_ahead = _air_ahead(history, tried, steps, rain, seed)
     return HindcastReport(
-        leads=_scored(fit, simulated, tried, rain_ahead, leads, train_until),
+        leads=_scored(fit, simulated, tried, (rain_ahead, air_ahead), leads, train_until),
         persistence=tuple(staying(history.level_m, tried, train_until, lead) for lead in leads),
         recession=_fallen(history, tried, train_until, leads),
         fit_s=fit_s,
@@ -147,11 +151,24 @@ def _rain_ahead(
     return np.where(np.isfinite(ahead), ahead, usual.at(usual.rain_mm, share))
 
 
+def _air_ahead(
+    history: History, tried: Positions, steps: int, rain: str, seed: int
+) -> Array | None:
+    """Return the air each forecast is given, as sure as its rain: none where there is no run."""
+    if rain == "none":
+        return None
+    if rain == "true":
+        return air_that_came(history.air_or_gaps, tried, steps)
+    return degraded_air(
+        history.air_or_gaps, tried, steps=steps, step_minutes=history.step_minutes, seed=seed
+    )
+
+
 def _scored(
     fit: LevelFit,
     simulated: Simulated,
     tried: Positions,
-    rain_ahead: Array,
+    ahead: tuple[Array, Array | None],
     leads: Sequence[int],
     train_until: int,
 ) -> tuple[LeadScore, ...]:
@@ -165,7 +182,8 @@ def _scored(
         some = slice(first, first + AT_ONCE)
         origins = tried[some]
         standing = standing_at(simulated.z, simulated.m, origins, fit.step_minutes)
-        m_ahead = simulate_ahead(river, simulated, origins, rain_mm=rain_ahead[some])
+        air_c = None if ahead[1] is None else ahead[1][some]
+        m_ahead = simulate_ahead(river, simulated, origins, rain_mm=ahead[0][some], air_c=air_c)
         predicted, like = foreseen(learned, standing, m_ahead)
         for lead, kept in parts.items():
             errors = learned.errors[:, lead - 1][like]

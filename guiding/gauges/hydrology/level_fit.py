@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from guiding.gauges.hydrology import fitted, rain_spells
+from guiding.gauges.hydrology.air_dressing import air_that_came, degraded_air
 from guiding.gauges.hydrology.calibration import calibrate, ratio_to_gauge
 from guiding.gauges.hydrology.catchment import run_past
 from guiding.gauges.hydrology.fitted import LeadScore, LevelFit
@@ -80,12 +81,13 @@ def fit_level(
     trained_on = rain
     if rain != "none":
         origins, rain_ahead, trained_on = _rain_to_train_on(simulated, rain, leads, seed)
-        found = _rehearse(river, simulated, origins, rain_ahead)
+        air_ahead = _air_to_train_on(history, origins, leads, rain, seed)
+        found = _rehearse(river, simulated, origins, rain_ahead, air_ahead)
         if found is not None:
             kinds[fitted.WITH_RUN] = found
     tell("making past forecasts again, without rain", (1 + SEARCH_SHARE) / 2)
     origins = _origins(simulated, leads)
-    found = _rehearse(river, simulated, origins, np.zeros((origins.size, leads)))
+    found = _rehearse(river, simulated, origins, np.zeros((origins.size, leads)), None)
     if found is not None:
         kinds[fitted.WITHOUT_RUN] = found
     wanted = fitted.WITHOUT_RUN if rain == "none" else fitted.WITH_RUN
@@ -206,6 +208,16 @@ def _rain_to_train_on(
     return origins[known], rain_ahead[known], rain
 
 
+def _air_to_train_on(
+    history: History, origins: Positions, leads: int, rain: str, seed: int
+) -> Array:
+    """Return the air each forecast would have had; archives of runs keep the rain alone."""
+    air_c = history.air_or_gaps
+    if rain == "true":
+        return air_that_came(air_c, origins, leads)
+    return degraded_air(air_c, origins, steps=leads, step_minutes=history.step_minutes, seed=seed)
+
+
 def _archive(
     simulated: Simulated, runs: RainRuns | None, leads: int
 ) -> tuple[Positions, Array] | None:
@@ -239,7 +251,11 @@ def _archive(
 
 
 def _rehearse(
-    river: River, simulated: Simulated, origins: Positions, rain_ahead: Array
+    river: River,
+    simulated: Simulated,
+    origins: Positions,
+    rain_ahead: Array,
+    air_ahead: Array | None,
 ) -> tuple[Learned, tuple[LeadScore, ...]] | None:
     if not origins.size:
         return None
@@ -248,7 +264,7 @@ def _rehearse(
     rehearsed = Rehearsed(
         origins=origins,
         standing=standing_at(simulated.z, simulated.m, origins, step_minutes),
-        m_ahead=simulate_ahead(river, simulated, origins, rain_mm=rain_ahead),
+        m_ahead=simulate_ahead(river, simulated, origins, rain_mm=rain_ahead, air_c=air_ahead),
         z_ahead=simulated.z[origins[:, None] + ahead],
     )
     return taught(river, rehearsed, simulated.history.level_m, step_minutes)

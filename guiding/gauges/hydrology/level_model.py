@@ -36,6 +36,10 @@ NO_RUN = (
     "Made without a rain forecast: the band is what this river did from like water in all weathers."
 )
 RUN_NOT_USED = "The rain forecast is not used: the fit was made for days without one."
+NO_AIR = (
+    "The air to come is not known for every step: what melts is reckoned from the last day's, on "
+    "its way back to what is usual."
+)
 NO_RUN_YOUNG = (
     "Not known beyond 12 hours: there is no rain forecast, and less than a year of level is on "
     "file to show what other weather does."
@@ -89,6 +93,9 @@ def look_ahead(
         return _nothing("Not known by the river model: " + coming.says[0])
     paths = _paths(begun, learned, coming, _air_ahead(begun, steps, air_ahead_c))
     says = [*_said_of_the_past(begun), *coming.says]
+    wants_air = begun.river.catchment.snow is not None and coming.kind == fitted.WITH_RUN
+    if wants_air and (air_ahead_c is None or not np.isfinite(air_ahead_c).all()):
+        says.append(NO_AIR)
     paths = paths[:, begun.late : begun.late + steps]
     short = steps - paths.shape[1]
     if short:
@@ -267,6 +274,8 @@ def _said_of_the_past(begun: _Begun) -> list[str]:
             f"Only {count / history.steps_a_day:.0f} days lie behind; the stores begin as full as "
             f"is usual for the time of year."
         )
+    if begun.late:
+        says.append(f"The last level is {begun.late} steps old; the forecast begins from it.")
     if not begun.standing.is_whole[0]:
         says.append("A level just behind the last one is missing; its change is not known.")
     return says
