@@ -2,15 +2,18 @@
 
 import gzip
 import zlib
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 from werkzeug import Response
 
-from guiding.feeds.models import Address, BadBody
-from guiding.gauges.models import Gauge, Series
-from tests.feeds.cases import CASES
-from tests.feeds.conftest import on_file, passes, rows_until
+from guiding.feeds import fetching
+from guiding.feeds.models import Address, BadBody, Feed
+from guiding.gauges.models import Gauge, ReadingRevision, Series
+from tests.feeds.cases import CASES, opw_rows
+from tests.feeds.conftest import STEP, on_file, passes, rows_until
+from tests.feeds.rawserver import drip
 
 pytestmark = pytest.mark.django_db
 EVERY = pytest.mark.parametrize("case", CASES, ids=lambda case: case.code)
@@ -166,3 +169,128 @@ def told_on_the_page(feed):
         return gauge.weather_trouble, gauge.weather_trouble_since
     series = Series.objects.get(gauge=feed.gauge, quantity=feed.quantity)
     return series.trouble, series.trouble_since
+
+
+def start(case, agencies, at, rows=None):
+    """Play an agency that has told eight values by a moment; return its source."""
+    told = agencies.play(case)
+    agencies.tell(rows or rows_until(at))
+    feed = case.add(at, **told)
+    passes(at)
+    return feed
+
+
+@EVERY
+def test_a_drip_is_left_at_the_deadline_and_old_data_stay(
+    case, agencies, now, monkeypatch, settings
+):
+    feed = start(case, agencies, now - LATER)
+    before = on_file()
+    monkeypatch.setattr(fetching, "DEADLINE_S", 0.4)
+    Address.objects.exclude(kind=case.main).update(next_at=now + LATER)
+    body = agencies.answers[case.main]
+    head = f"HTTP/1.1 200 OK\r\nContent-Length: {len(body)}\r\n\r\n".encode()
+    with drip(head + body, seconds=0.01) as slow:
+        address = f"http://127.0.0.1:{slow.port}/service"
+        settings.FEEDS_OWN_SERVERS = [*settings.FEEDS_OWN_SERVERS, f"127.0.0.1:{slow.port}"]
+        if case.code == "kiwis":
+            Address.objects.update(base_url=address)
+            Feed.objects.update(base_url=address)
+        settings.FEEDS_BASES = {case.code: address}
+        done = fetching.fetch_due(at=now)
+
+    feed.refresh_from_db()
+    assert "it was not all there after 0.4 seconds" in feed.trouble
+    assert len(done.failed) == 1
+    assert on_file() == before
+
+
+@EVERY
+def test_wrong_units_are_a_changed_shape_and_nothing_is_stored(case, agencies, now):
+    feed = start(case, agencies, now - LATER)
+    before = on_file()
+    rows = rows_until(now)
+    agencies.tell(rows)
+    if case.wrong_unit is not None:
+        agencies.answers[case.main] = case.wrong_unit(rows)
+        Address.objects.exclude(kind=case.main).update(next_at=now + LATER)
+    elif case.code == "opw":  # only its monthly file can name one
+        agencies.answers["week"] = opw_rows("week", rows, header="datetime,value (ft)")
+        Address.objects.filter(kind="latest").update(next_at=now + LATER)
+    else:
+        agencies.answers["facts"] = case.facts(unit="ft")
+
+    passes(now)
+
+    assert on_file() == before
+    feed.refresh_from_db()
+    assert "is what is known" in feed.trouble or "was confirmed" in feed.trouble
+    assert now <= feed.trouble_since <= now + timedelta(minutes=1)
+
+
+@EVERY
+def test_times_in_the_future_are_never_stored(case, agencies, now):
+    feed = start(case, agencies, now - LATER)
+    before = on_file()
+    agencies.tell([(now + timedelta(minutes=20) + k * STEP, 3.0) for k in range(8)])
+
+    passes(now)
+
+    assert on_file() == before
+    feed.refresh_from_db()
+    assert "lies ahead of" in feed.trouble
+    assert feed.last_value_at < now
+
+
+@EVERY
+def test_what_comes_twice_is_stored_once_and_what_is_revised_keeps_what_it_was(case, agencies, now):
+    rows = rows_until(now - LATER)
+    feed = start(case, agencies, now - LATER, [*rows, rows[-1]])
+    before = on_file()
+    agencies.tell([(moment, value + 1.0) for moment, value in rows])
+
+    passes(now)
+    passes(now + LATER)
+
+    feed.refresh_from_db()
+    assert feed.trouble == ""
+    if feed.is_weather:  # what was known then is never rewritten
+        assert on_file() == before
+        return
+    after, _ = on_file()
+    assert [row[1] for row in after] == [row[1] for row in before[0]] == [m for m, _ in rows]
+    assert [row[2] for row in after] == [pytest.approx(value + 1.0) for _, value in rows]
+    assert sorted(ReadingRevision.objects.values_list("value", flat=True)) == [v for _, v in rows]
+
+
+@EVERY
+def test_a_repeated_autumn_hour_is_neither_doubled_nor_lost(case, agencies, now, settings):
+    # British Summer Time ended on Sunday 25 October 2026 at 01:00 UTC: from 00:00 to 02:00 UTC the
+    # clock at the river shows every time from one to two o'clock twice
+    first = datetime(2026, 10, 25, 0, 0, tzinfo=UTC)
+    rows = [(first + k * STEP, round(0.5 + 0.01 * k, 3)) for k in range(8)]
+    feed = start(case, agencies, first + timedelta(hours=2), rows)
+
+    readings, runs = on_file()
+
+    feed.refresh_from_db()
+    assert feed.trouble == ""
+    if feed.is_weather:
+        assert [moment for moment, _ in runs] == [rows[-1][0]]
+        return
+    assert [(moment, value) for _, moment, value in readings] == rows
+    clocks = [moment.astimezone(ZoneInfo("Europe/London")).time() for moment, _ in rows]
+    assert len(set(clocks)) == 4
+
+
+@EVERY
+def test_a_packed_answer_is_read_like_any_other(case, agencies, now):
+    told = agencies.play(case)
+    agencies.tell(rows_until(now))
+    agencies.answers = {kind: gzip.compress(body) for kind, body in agencies.answers.items()}
+    agencies.headers = {"Content-Encoding": "gzip"}
+    feed = case.add(now, **told)
+
+    passes(now)
+
+    assert sum(map(len, on_file())) == (1 if feed.is_weather else 8)

@@ -144,7 +144,7 @@ AGENCY = Agency(
     ),
     base="https://waterlevel.ie",
     least_minutes=15,
-    requests_a_day=300,
+    requests_a_day=1_000,
     kinds=(Kind.LATEST, Kind.WEEK),  # the month's file is both the last days and all the history
     in_one=(Kind.LATEST,),
     units=UNITS,
