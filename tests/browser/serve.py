@@ -39,6 +39,9 @@ def load() -> dict[str, str]:
     from briefings.actions import issue_to_everybody
     from guiding.bookings.models import Booking
     from guiding.desk.demo.build import load_season
+    from guiding.feeds.actions import add_feed
+    from guiding.feeds.models import Address
+    from guiding.feeds.trouble import settle_trouble
     from guiding.gauges.forecasting import issue_forecast
     from guiding.gauges.models import Gauge
     from guiding.regimes.models import Dam, TidePlace
@@ -63,6 +66,9 @@ def load() -> dict[str, str]:
     guide = next(row for row in final if row.person is None)
     link = make_link(f"{near.key}:{client.person.key}", at=now)
     dam = Dam.objects.get()
+    source = add_feed(gauge, "sepa", "level_m", series="90001010", at=now)
+    Address.objects.filter(kind="facts").update(broken_since=now, why="it is not well (503)")
+    settle_trouble(source, now)
     place = TidePlace.objects.create(name="Eldry Mouth", river=river, zone="UTC")
     return {
         "today": "/",
@@ -75,6 +81,9 @@ def load() -> dict[str, str]:
         "new trip": "/trips/new/",
         "take": f"/trips/new/{near.water.key}/",
         "tackle": "/tackle/",
+        "sources": "/sources/",
+        "add a source": "/sources/add/",
+        "credits": "/sources/credits/",
         "trip": f"/trips/{near.key}/",
         "far trip": f"/trips/{far.key}/",
         "pack": f"/briefings/{client.key}/",

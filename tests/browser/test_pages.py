@@ -16,13 +16,16 @@ WHILE_SIGNED_IN = (
     "new trip",
     "take",
     "tackle",
+    "sources",
+    "add a source",
+    "credits",
     "trip",
     "far trip",
     "pack",
     "first pack",
     "guide's copy",
 )
-WITHOUT = ("/account/sign-in/", "private link", "/v/no-such-link/")
+WITHOUT = ("/account/sign-in/", "/sources/credits/", "private link", "/v/no-such-link/")
 NOT_FOUND = "Failed to load resource: the server responded with a status of 404 (Not Found)"
 TOUCH_PX = 48  # look.md's own measure; WCAG 2.2 asks 44 (2.5.5) and 24 (2.5.8)
 BODY_PX = 18
