@@ -98,9 +98,11 @@ def _unknown(conditions: Conditions) -> list[str]:
             "The water's temperature is not known, so a stop for the fish is not ruled out."
         )
     if conditions.regime != "natural" and not _was_seen(conditions.level_class):
+        is_on_file = conditions.moved is not None and conditions.moved.is_known
+        missing = "a look at the water" if is_on_file else "today's schedule or a look at the water"
         said.append(
             f"This is {conditions.regime} water: it can change without rain; not known without"
-            " today's schedule or a look at the water."
+            f" {missing}."
         )
     water_c = conditions.water.number
     if conditions.ice.is_there:

@@ -142,3 +142,20 @@ def test_bad_input_ends_in_one_plain_line_and_code_two(typed, words, said):
     assert said in err
     assert err.count("\n") == 1
     assert "Error" not in err
+
+
+@pytest.mark.parametrize("regime", ["regulated", "tidal"])
+def test_water_that_a_dam_or_the_tide_moves_is_not_known_and_bank_only(typed, regime):
+    _, out, _ = typed("--depth-m", "0.3", "--speed-ms", "0.3", *FIT, "--regime", regime, "--json")
+
+    answer = json.loads(out)
+    assert (answer["verdict"], answer["client_text"]) == ("not_known", "bank only")
+    assert answer["text"] == f"not known: {regime} water, and no schedule or table was asked"
+    assert answer["stop_level_m"] is None
+
+
+@pytest.mark.parametrize("regime", ["regulated", "tidal"])
+def test_a_stop_stays_a_stop_on_moved_water(typed, regime):
+    _, out, _ = typed("--depth-m", "1.5", "--speed-ms", "2", *FIT, "--regime", regime, "--json")
+
+    assert json.loads(out)["verdict"] == "stop"

@@ -11,13 +11,14 @@ from django.utils import timezone
 from briefings.wading import judge as wading
 from briefings.wading.hazard import aidr_class, arr_adult_class, hazard_rating
 from briefings.wading.judge import Circumstances, Sounding, Wader, Wading
-from briefings.wading.records import CONFIDENCES, Criterion
+from briefings.wading.records import CONFIDENCES, REGIMES, Criterion
 from briefings.wading.words import met_words
 from guiding.command_line import OneLineCommand, refuse
 from guiding.sources import Label
 
 DIRECT = ("depth_m", "speed_ms")
 MEASURED = ("sounding", "level_m")
+UNASKED = "and no schedule or table was asked"
 
 
 def plain_number(text: str) -> float:
@@ -64,6 +65,12 @@ class Command(OneLineCommand):
         parser.add_argument("--rise-cm-h", type=plain_number)
         parser.add_argument("--coloured", action="store_true")
         parser.add_argument("--visibility-cm", type=plain_number)
+        parser.add_argument(
+            "--regime",
+            choices=REGIMES,
+            default="natural",
+            help="below a dam, or tidal: not known here, for no schedule or table is asked",
+        )
         parser.add_argument("--json", action="store_true")
 
     def run_from_argv(self, argv: list[str]) -> None:
@@ -108,6 +115,9 @@ def judged(options: dict[str, Any]) -> Wading:
         rise_is_flagged=None if rise_cm_h is None else False,  # typed in: somebody looked at it
         is_coloured=True if options["coloured"] else None,
         visibility_cm=options["visibility_cm"],
+        regime=options["regime"],
+        may_be_moved=None,  # what moves it is on file with its beat: `advise` asks there
+        why_moved="" if options["regime"] == "natural" else f"{options['regime']} water, {UNASKED}",
     )
     if given == set(DIRECT):
         return wading.judge(
