@@ -21,6 +21,7 @@ from guiding.gauges.fit_turns import claim, due_fits, give_back, on_file
 from guiding.gauges.fits import FitUnreadable
 from guiding.gauges.hydrology.contest import Contest, held_against, spread_origins
 from guiding.gauges.models import Fit, Gauge, Modelled
+from guiding.gauges.pairing import learn_pairs
 from guiding.history.models import record
 
 NEW_DAYS = 30  # days that the fit in force has not seen, from which the two can be told apart
@@ -305,6 +306,17 @@ def fit_due(at: datetime) -> Refitted:
         except Exception as error:
             failed.append(f"fit of {due.gauge}: {type(error).__name__}: {error}")
             continue
+        if due.what == Modelled.LEVEL:
+            failed += _pairs_of(due.gauge, at)
         kept += outcome.fit is not None
         taken += outcome.fit is not None and outcome.fit.is_in_force
     return Refitted(kept=kept, taken=taken, failed=tuple(failed))
+
+
+def _pairs_of(gauge: Gauge, at: datetime) -> list[str]:
+    """Learn anew how the gauges of a beat go together: both records have grown."""
+    try:
+        learn_pairs(gauge, at=at)
+    except Exception as error:
+        return [f"gauges beside {gauge}: {type(error).__name__}: {error}"]
+    return []

@@ -11,6 +11,7 @@ from guiding.command_line import OneLineCommand, moment, refuse
 from guiding.gauges.fitting import FitOutcome, TurnLost, TurnTaken, fit_gauge
 from guiding.gauges.management.commands.forecast import find_gauge
 from guiding.gauges.models import Fit, Modelled
+from guiding.gauges.pairing import learn_pairs
 
 SHOWN = (1, 3, 5, 6, 24, 48, 72, 120)  # leads in steps, where they were scored
 FITTED = (Modelled.LEVEL, Modelled.WATER)
@@ -40,10 +41,14 @@ class Command(OneLineCommand):
                 raise refuse(f"{taken}; try again later.") from taken
             if not options["json"]:
                 self.stdout.write("\n".join(_lines(done[what])))
+        pairs = learn_pairs(gauge, at=at)
         if options["json"]:
-            self.say_json(
-                {"gauge": gauge.name, **{what: as_json(outcome) for what, outcome in done.items()}}
-            )
+            fits = {what: as_json(outcome) for what, outcome in done.items()}
+            beside = [{"beat": one.beat, "gauge": one.gauge, "says": one.says} for one in pairs]
+            self.say_json({"gauge": gauge.name, **fits, "gauges_beside": beside})
+        else:
+            for one in pairs:
+                self.stdout.write(f"{one.gauge} for {one.beat}: {one.says}")
 
 
 class _Progress:
