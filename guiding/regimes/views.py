@@ -14,6 +14,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from guiding.command_line import one_line
 from guiding.regimes import schedulefile, tidefile
 from guiding.regimes.actions import (
     Compared,
@@ -216,15 +217,15 @@ def _import(
     try:
         if is_kept:
             text = _text_sent_back(request)
-            said_by, name = request.POST.get("said_by", "")[:120], request.POST.get("name", "")
+            said_by, name = (one_line(request.POST.get(word, "")) for word in ("said_by", "name"))
         elif form.is_valid():
             text = form.cleaned_data["file"]
-            said_by, name = form.cleaned_data["said_by"], form.file_name
+            said_by, name = form.cleaned_data["said_by"], one_line(form.file_name)
         else:
             raise TableRefused([f"{line}" for lines in form.errors.values() for line in lines])
         days = read(text)
         if is_kept:
-            done = keep(days, at, said_by, name[:200])
+            done = keep(days, at, said_by[:120], name[:200])
             messages.success(request, f"{done.words()} {KEPT}")
             return redirect(back, key=row.key)
         page = {"compared": compare(days, at), "text": text, "said_by": said_by, "name": name}

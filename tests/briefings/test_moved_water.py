@@ -19,7 +19,7 @@ from guiding.regimes.models import DamBeat
 from tests.briefings.stored import AT, DAY, store_trip
 from tests.factories import make_conditions, make_readings
 from tests.gauges.test_moved import moved, wave
-from tests.regimes.schedules import make_dam, release, say
+from tests.regimes.schedules import make_dam, make_tide, print_table, release, say
 
 ON_THE_BANK = AT + timedelta(hours=15, minutes=30)  # 09:30 by the river's clock, hours from 09:00
 OUT_BY = "Out of the water, and back from its edge, by 12:30."
@@ -111,6 +111,24 @@ def test_while_a_wave_is_here_or_due_wading_stops(trip, dam):
     assert row.wading.verdict == "stop"
     assert row.wading.decider == "regulated or tidal water"
     assert words_of(trip) == "Bank only."
+
+
+def test_tidal_water_is_told_the_same_way(trip):
+    trip.beat.regime = "tidal"
+    trip.beat.save()
+    place = make_tide(trip.beat, gauge_is_here=True)
+    (row, _) = part_of(trip).wading
+    assert row.wading.text == (
+        "not known: no tide table of Firth Mouth for Thursday 28 May is on file"
+    )
+
+    # by hand: high water 13:30 there, 14:30 here, felt from 12:30, half an hour before
+    print_table(place, DAY, "high 01:00", "low 07:10", "high 13:30", "low 19:40", at=AT)
+
+    part = part_of(trip)
+    assert part.advice.conditions.out_by_words.endswith("by 12:00.")
+    assert words_of(trip) == "Your guide decides at the water."
+    assert words_of(trip, ON_THE_BANK - timedelta(hours=1)) == "Bank only."  # not begun
 
 
 def test_the_level_of_other_water_is_judged_as_before():

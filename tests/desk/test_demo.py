@@ -17,7 +17,9 @@ from guiding.clients.models import Person
 from guiding.desk.demo.build import load_season, valley
 from guiding.desk.demo.database import anchor_on_file, stranger_in_database
 from guiding.desk.demo.season import MEADOW_M
+from guiding.gauges.conditions.values import Kind
 from guiding.gauges.models import Gauge, Mark, Reading, WeatherRun
+from guiding.gauges.outlook import conditions_for
 from guiding.history.models import Event
 from guiding.rivers.models import AccessPoint, Beat, Pool, River, Water
 from guiding.tackle.models import Fly, FlyPattern, LeaderMaterial, Line, LoanItem, Tip
@@ -84,6 +86,24 @@ def test_the_valley_has_two_waters_one_of_two_beats_and_one_below_a_dam(scene):
     river = River.objects.get()
     assert river.hospital
     assert river.no_signal_plan
+
+
+def test_one_day_below_the_dam_has_a_schedule_and_another_has_none(scene):
+    said = {}
+    for days, part in ((1, "evening"), (4, "morning")):
+        row = TripDay.objects.get(
+            date=ANCHOR.date() + timedelta(days=days), part=part, beat__regime="regulated"
+        )
+        seen = conditions_for(row.beat, row.date, part, at=ANCHOR)
+        assert seen.level.kind is Kind.NOT_KNOWN
+        said[days] = (seen.moved.is_known, seen.out_by_words)
+
+    # by hand: the evening begins at 15:45; at the dam from 16:45, a quarter of an hour on the way,
+    # half an hour before
+    assert said == {
+        1: (True, "Out of the water, and back from its edge, by 16:30."),
+        4: (False, ""),
+    }
 
 
 def test_the_gauge_has_the_marks_that_advice_is_checked_against(scene):

@@ -51,6 +51,7 @@ def test_tides_are_loaded_too(file, capsys):
     ("name", "text", "why"),
     [
         ("No Dam", "date,from\n", "no dam is called 'No Dam'; on file: Alder Dam."),
+        ("\udcff", "date,from\n", "no dam is called"),
         ("Alder Dam", "", "nothing stands there"),
         ("Alder Dam", "date,from\n2026-05-21,ten\n", "line 2: from is 'ten'"),
         ("Alder Dam", b"\xff", "is not text in UTF-8"),

@@ -238,6 +238,20 @@ def test_what_comes_back_from_the_page_is_checked_again(desk, dam):
     assert not Schedule.objects.exists()
 
 
+def test_what_comes_back_with_control_characters_is_kept_as_one_plain_line(desk, dam):
+    address = reverse("regimes:import_releases", args=[dam.key])
+
+    desk.post(
+        address,
+        {"keep": "yes", "text": WEEK, "said_by": "the\x00 board\n", "name": "w\x00\r\n.csv" * 99},
+    )
+
+    row = Schedule.objects.first()
+    assert row.said_by == "the board"
+    assert len(row.came_from) == 200
+    assert row.came_from.isprintable()
+
+
 def test_a_file_of_tides_is_taken_the_same_way(desk, place):
     address = reverse("regimes:import_tides", args=[place.key])
     text = b"date,time,turn\n2026-05-20,00:40,low\n2026-05-20,06:50,high\n2026-05-20,13:10,low\n"

@@ -31,7 +31,7 @@ class Command(OneLineCommand):
         parser.add_argument("--json", action="store_true")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        dam = Dam.objects.filter(name__iexact=options["dam"].strip()).first()
+        dam = Dam.objects.filter(name__iexact=one_line(options["dam"])).first()
         if dam is None:
             known = ", ".join(Dam.objects.values_list("name", flat=True)) or "none yet"
             raise refuse(f"no dam is called {options['dam']!r}; on file: {known}.")

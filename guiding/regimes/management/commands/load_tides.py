@@ -31,7 +31,7 @@ class Command(OneLineCommand):
         parser.add_argument("--json", action="store_true")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        place = TidePlace.objects.filter(name__iexact=options["place"].strip()).first()
+        place = TidePlace.objects.filter(name__iexact=one_line(options["place"])).first()
         if place is None:
             known = ", ".join(TidePlace.objects.values_list("name", flat=True)) or "none yet"
             raise refuse(f"no tide place is called {options['place']!r}; on file: {known}.")
