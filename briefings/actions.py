@@ -10,7 +10,7 @@ from django.db import IntegrityError, transaction
 
 from briefings.groundwork import Groundwork, lay_groundwork
 from briefings.letters import write_briefing_letter
-from briefings.models import Briefing
+from briefings.models import Briefing, FurtherForecast
 from briefings.pack.changes import says_the_same, what_changed
 from briefings.pack.compose import compose
 from briefings.pack.content import content_hash
@@ -115,7 +115,10 @@ def _freeze(
         valid_until=valid_until(ground.trip, issue=ground.issue, at=ground.at),
         content=content,
         content_sha256=content_hash(content),
-        forecast=ground.forecast,
+        forecast=next(iter(ground.forecasts), None),
+    )
+    FurtherForecast.objects.bulk_create(
+        FurtherForecast(briefing=briefing, forecast=used) for used in ground.forecasts[1:]
     )
     record(
         "briefing issued",

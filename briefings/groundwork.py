@@ -77,10 +77,10 @@ class Groundwork:
         )
 
     @property
-    def forecast(self) -> Forecast | None:
-        """Return the forecast row that this issue was made from, the first of the day's."""
+    def forecasts(self) -> tuple[Forecast, ...]:
+        """Return the forecasts that this issue was made from, one a gauge, in the day's order."""
         used = (part.advice.outlook.forecast for part in self.parts)
-        return next((forecast for forecast in used if forecast), None)
+        return tuple(dict.fromkeys(forecast for forecast in used if forecast))
 
 
 def lay_groundwork(booking: Booking, *, issue: str, at: datetime) -> Groundwork:

@@ -135,3 +135,24 @@ class Briefing(models.Model):
     def is_replaced(self) -> bool:
         """Say whether a later issue stands in this one's place."""
         return hasattr(self, "replaced_by")
+
+
+class FurtherForecast(models.Model):
+    """A forecast that a briefing rests on besides its first: a day may touch several gauges."""
+
+    briefing = models.ForeignKey(
+        Briefing, on_delete=models.CASCADE, related_name="further_forecasts"
+    )
+    forecast = models.ForeignKey(
+        Forecast, on_delete=models.PROTECT, related_name="further_briefings"
+    )
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["briefing", "forecast"], name="a_forecast_once_a_briefing"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.forecast} for {self.briefing}"

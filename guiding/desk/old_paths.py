@@ -15,8 +15,9 @@ STILL_WANTED = timedelta(hours=48)
 def drop_paths(at: datetime) -> int:
     """Drop the whole paths of older forecasts, and return of how many; their quantiles stay."""
     newest = Forecast.objects.filter(gauge=OuterRef("gauge")).order_by("-issued_at", "-pk")
-    old = Forecast.objects.filter(
-        paths__isnull=False, issued_at__lt=at - STILL_WANTED, briefings__isnull=True
-    ).exclude(pk=Subquery(newest.values("pk")[:1]))
+    unused = Forecast.objects.filter(briefings__isnull=True, further_briefings__isnull=True)
+    old = unused.filter(paths__isnull=False, issued_at__lt=at - STILL_WANTED).exclude(
+        pk=Subquery(newest.values("pk")[:1])
+    )
     keys = list(old.values_list("pk", flat=True))
-    return Forecast.objects.filter(pk__in=keys, briefings__isnull=True).update(paths=None)
+    return unused.filter(pk__in=keys).update(paths=None) if keys else 0

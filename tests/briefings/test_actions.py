@@ -16,7 +16,7 @@ from guiding.bookings.models import TripDay
 from guiding.gauges.models import Reading
 from guiding.mail.models import Letter
 from tests.briefings.stored import AT, store_forecast, store_trip
-from tests.factories import make_beat, make_person, make_readings
+from tests.factories import make_beat, make_gauge, make_person, make_readings
 
 pytestmark = pytest.mark.django_db
 
@@ -87,6 +87,23 @@ def test_the_forecast_that_was_used_is_kept_with_the_briefing():
     assert briefing.forecast == trip.forecast
     with pytest.raises(ProtectedError):
         trip.forecast.delete()
+
+
+def test_on_a_day_at_two_gauges_the_forecasts_of_both_are_kept():
+    trip = store_trip()
+    afternoon = TripDay.objects.get()
+    beat = make_beat(water=trip.beat.water, name="Other Beat")
+    gauge = make_gauge(beat)
+    forecast = store_forecast(gauge, at=AT, level_m=0.4)
+    afternoon.pk, afternoon.part, afternoon.beat = None, "afternoon", beat
+    afternoon.save(force_insert=True)
+
+    briefing = issue_briefing(trip.booking, trip.ada, issue="final", at=AT)
+
+    assert briefing.forecast == trip.forecast
+    assert [row.forecast for row in briefing.further_forecasts.all()] == [forecast]
+    with pytest.raises(ProtectedError):
+        forecast.delete()
 
 
 def test_a_first_issue_rests_on_no_forecast():
@@ -216,7 +233,7 @@ def test_everybodys_packs_are_read_from_the_rows_once(django_assert_num_queries)
             actions.compose(ground, member.person if member else None)
 
 
-GROUNDWORK_QUERIES = 29  # for a party of four on one beat with five pools
+GROUNDWORK_QUERIES = 32  # for a party of four on one beat with five pools
 
 
 def test_a_groundwork_asks_no_more_for_more_people_and_pools(django_assert_num_queries):

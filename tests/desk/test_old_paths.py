@@ -4,7 +4,9 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
+from django.db.models import ProtectedError
 
+from briefings.models import FurtherForecast
 from guiding.desk.old_paths import STILL_WANTED, drop_paths
 from guiding.gauges.hydrology.record import pack_paths
 from guiding.gauges.models import Forecast
@@ -52,3 +54,20 @@ def test_a_forecast_that_a_pack_rests_on_keeps_them_for_good(moment):
 
     assert used.pk in kept()
     assert free.pk not in kept()
+
+
+def test_a_pack_of_a_day_on_two_gauges_keeps_both_and_neither_can_be_deleted(moment):
+    one, other = make_gauge(), make_gauge()
+    first, second = (issued(gauge, moment - timedelta(days=60)) for gauge in (one, other))
+    for gauge in (one, other):
+        issued(gauge, moment)
+    briefing = make_briefing()
+    briefing.forecast = first
+    briefing.save()
+    FurtherForecast.objects.create(briefing=briefing, forecast=second)
+
+    assert drop_paths(moment) == 0
+
+    assert {first.pk, second.pk} <= kept()
+    with pytest.raises(ProtectedError):
+        second.delete()
