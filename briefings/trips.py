@@ -10,6 +10,7 @@ from guiding.clients.models import Person
 from guiding.rivers.models import Beat, River
 
 FINAL_ISSUE_AT = time(18, 0)
+JUNIOR_UNDER = 16
 
 
 class NothingToBrief(Exception):
@@ -53,6 +54,29 @@ class Trip:
             return None
         return min(levels, key=["novice", "used", "strong"].index)
 
+    def in_charge_of(self, member: PartyMember) -> tuple[PartyMember, ...]:
+        """Return the juniors whom somebody answers for on the bank.
+
+        Nobody is written down as that, so it is, in this order: who shares a rod with the junior,
+        the payer, every grown-up who comes.
+        """
+        if self._is_junior(member):
+            return ()
+        grown_up = [one for one in self.coming if not self._is_junior(one)]
+        found = []
+        for junior in self.coming:
+            if not self._is_junior(junior):
+                continue
+            sharing = [one for one in grown_up if _share(one, junior)]
+            paying = [one for one in grown_up if one.person_id == self.booking.payer_id]
+            if member in (sharing or paying or grown_up):
+                found.append(junior)
+        return tuple(found)
+
+    def _is_junior(self, member: PartyMember) -> bool:
+        age = member.person.age_on(self.days[0].date)
+        return member.person.is_junior if age is None else age < JUNIOR_UNDER
+
     def member_for(self, person: Person) -> PartyMember:
         """Return a reader's place in the party; refuse whoever does not come."""
         for member in self.party:
@@ -64,6 +88,10 @@ class Trip:
                 f"{person.name} only pays for {self.booking.reference} and gets no pack."
             )
         raise NothingToBrief(f"{person.name} does not come on {self.booking.reference}.")
+
+
+def _share(one: PartyMember, other: PartyMember) -> bool:
+    return one.pk == other.shares_with_id or other.pk == one.shares_with_id
 
 
 def read_trip(booking: Booking) -> Trip:

@@ -124,6 +124,12 @@ THINGS = {
 }
 
 
+# the guide packs rods, lines and flies for everybody who fishes, spares included (kit/guide.py)
+ROD = Thing(name="Rod and reel", words=("rod", "rods"))
+ROD_IS_OURS = "Rod, reel, line, leader and flies: we bring them, ready to fish"
+ROD_IS_THEIRS = "Line, leader and flies: we bring them"
+
+
 def _your_own(thing: Thing, own: str) -> str:
     """Return the line for a thing they have; their own words only where they add something."""
     plain = own.casefold()
@@ -155,6 +161,10 @@ def for_person(
             bring.append(f"{thing.name}: lent or to buy once we know your size")
         else:
             buy.append(f"{thing.buy} ({_why_none(guest, thing, ours)})")
+    if guest.wades:
+        own_rod = _own(guest, ROD)
+        bring += [f"{_your_own(ROD, own_rod)}; we bring one for you as well"] if own_rod else []
+        lent.append(ROD_IS_THEIRS if own_rod else ROD_IS_OURS)
     bring += _belt_and_hat(guest, lends_waders=any(kind == "waders" for kind, _ in set_aside))
     bring += _clothes(guest, conditions)
     if guest.wades and not guest.hand:

@@ -12,6 +12,8 @@ Content = dict[str, Any]
 
 # what may be late, old or re-worded without anything having changed for the reader
 AGE = re.compile(r" \(\d+ (?:min|h|days) ago\)")
+# what moves with the clock; what rain ahead does to the river stands in the forecast itself
+UNHEARD_IN_PICTURE = ("shown_from", "shown_to", "rain", "nights")
 UNHEARD = ("number", "replaces", "issued", "valid_until", "changes", "sources", "format")
 
 
@@ -26,6 +28,7 @@ def _heard(content: Content) -> Content:
     if picture:
         # the old end of the drawn line moves with the clock; its new end is what was read last
         picture = {**picture, "measured": picture["measured"][-1:]}
+        picture = {key: value for key, value in picture.items() if key not in UNHEARD_IN_PICTURE}
     detail = AGE.sub("", content["river"]["detail"])
     heard["river"] = {**content["river"], "picture": picture, "detail": detail}
     return heard
@@ -62,9 +65,16 @@ def _danger(old: Content, new: Content) -> list[str]:
 
 
 def _wading(old: Content, new: Content) -> list[str]:
-    if old["issue"] == new["issue"] and _differs(old, new, lambda c: c["wading"]):
-        return [f"wading: {new['wading']}"]
-    return []
+    if old["issue"] != new["issue"]:
+        return []
+    lines = []
+    if _differs(old, new, lambda c: c["wading"]):
+        lines.append(f"wading: {new['wading']}")
+    before = {junior["name"]: junior["wading"] for junior in old.get("in_charge", ())}
+    for junior in new.get("in_charge", ()):
+        if before.get(junior["name"]) != junior["wading"]:
+            lines.append(f"wading for {junior['name']}, in your charge: {junior['wading']}")
+    return lines
 
 
 def _meeting(old: Content, new: Content) -> list[str]:

@@ -16,6 +16,7 @@ from briefings.pack import guide_tables, pages, river_pages, words
 from briefings.pack.client_words import for_client
 from briefings.pack.content import (
     GuideCopy,
+    InCharge,
     Kit,
     PackContent,
     River,
@@ -41,7 +42,7 @@ TOO_EARLY_TO_TIE = (
     "The evening before, when the river can be read, the final issue says what to tie on."
 )
 TOO_EARLY_TO_WADE = "Bank only until your guide has told you at the water."
-EACH_HAS_WORDS = "Each person's words are on their own sheet; the levels are in this copy."
+NOTHING_TO_TIE = "You come to watch: there is nothing for you to tie on."
 
 
 def compose(
@@ -57,11 +58,12 @@ def compose(
     member = trip.member_for(person) if person else None
     units = person.units if person else ground.guide.units
     zone = trip.river.zoneinfo
-    wading_words = _wading_words(member, parts)
+    wading_words = _wading_words(member, parts) if member else _everybodys_wading(trip, parts)
+    fishes = member is None or any(_fishes(m) for m in (member, *trip.in_charge_of(member)))
     until = valid_until(trip, issue=ground.issue, at=ground.at)
     beats = dict.fromkeys(row.beat.name for row in covered)
     out_by = {part.day.pk: part.advice.conditions.out_by_words for part in parts}
-    setup, later_setups = _setups(parts, units, is_client=person is not None)
+    setup, later_setups = _setups(parts if fishes else (), units, is_client=person is not None)
     return PackContent(
         language="en",
         audience="client" if person else "guide",
@@ -78,11 +80,23 @@ def compose(
         changes=tuple(changes),
         parts=tuple(_trip_part(trip, row, out_by.get(row.pk, "")) for row in covered),
         wading=wading_words,
+        in_charge=tuple(
+            InCharge(
+                name=junior.person.called,
+                wading=_wading_words(junior, parts),
+                kit=_kit(ground, junior),
+            )
+            for junior in (trip.in_charge_of(member) if member else ())
+        ),
         worth=_worth(ground, is_client=person is not None),
         river=_river(ground),
         setup=setup,
-        setup_says="" if setup else _setup_says(parts, is_client=person is not None),
-        setup_first=_setup_first(ground.parts),
+        setup_says=""
+        if setup
+        else _setup_says(parts, is_client=person is not None)
+        if fishes
+        else NOTHING_TO_TIE,
+        setup_first=_setup_first(parts) if fishes else "",
         later_setups=later_setups,
         kit=_kit(ground, member),
         cautions=tuple(said(reason) for reason in cautions.for_parts(ground.dangers)),
@@ -108,16 +122,27 @@ def name_of(part: Part) -> str:
     return f"{part.day.get_part_display()}, {part.day.beat.name}"
 
 
-def _wading_words(member: PartyMember | None, parts: Sequence[Part]) -> str:
+def _fishes(member: PartyMember) -> bool:
+    return member.role != PartyMember.Role.GUEST
+
+
+def _everybodys_wading(trip: Trip, parts: Sequence[Part]) -> str:
+    """Return for the guide what each person's own sheet says, those told the same together."""
+    names: dict[str, list[str]] = {}
+    for member in trip.coming:
+        names.setdefault(_wading_words(member, parts), []).append(member.person.called)
+    if len(names) < 2:
+        return "".join(names) or "Bank only."
+    return " ".join(f"{words.listed(of)}: {text}" for text, of in names.items())
+
+
+def _wading_words(member: PartyMember, parts: Sequence[Part]) -> str:
     if not parts:
         return TOO_EARLY_TO_WADE
-    if member is None:
-        return EACH_HAS_WORDS
-    fishes = member.role != PartyMember.Role.GUEST
     said_of = {
         name_of(part): pools.client_words(
             [row for row in part.wading if row.person.pk == member.person_id],
-            comes_to_fish=fishes,
+            comes_to_fish=_fishes(member),
         )
         for part in parts
     }
@@ -259,9 +284,7 @@ def _guide_copy(ground: Groundwork, units: str) -> GuideCopy:
     setups = tuple(part.advice.rig.setup for part in parts if part.advice.rig.setup)
     named = [(name_of(part) if len(parts) > 1 else "", part) for part in parts]
     return GuideCopy(
-        stops=tuple(
-            row for name, part in named for row in guide_tables.stop_rows(part.wading, when=name)
-        ),
+        stops=guide_tables.stop_rows([(name, part.wading) for name, part in named]),
         alternatives=guide_tables.each_once(
             (name, line)
             for name, part in named
@@ -277,9 +300,5 @@ def _guide_copy(ground: Groundwork, units: str) -> GuideCopy:
         ),
         tackle=kit.for_guide(setups, rods=trip.rods) if setups else (),
         people=tuple(guide_tables.person_line(member, trip.days[0].date) for member in trip.coming),
-        class_chances=tuple(
-            (f"{name}: {words_of}" if name else words_of, chance)
-            for name, part in named
-            for words_of, chance in guide_tables.class_rows(part.advice.outlook)
-        ),
+        class_chances=guide_tables.class_rows([(name, p.advice.outlook) for name, p in named]),
     )

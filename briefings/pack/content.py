@@ -60,6 +60,13 @@ class RiverPicture:
     day_from: str
     day_to: str
     day_words: str  # "your day"
+    # a picture kept before these were drawn has none of them
+    step_minutes: int = 60  # 1440: each level is the mean of a day
+    level_words: str = "measured"
+    shown_from: str = ""
+    shown_to: str = ""
+    rain: tuple[tuple[str, str, float, str], ...] | None = None  # from, to, mm, how known
+    nights: tuple[tuple[str, str], ...] | None = None  # dusk, dawn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +132,15 @@ class Kit:
     lent: tuple[str, ...]
     buy: tuple[str, ...]
     missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InCharge:
+    """What holds for a junior in the reader's charge, in the words of the junior's own sheet."""
+
+    name: str
+    wading: str
+    kit: Kit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -210,6 +226,7 @@ class PackContent:
     changes: tuple[str, ...]
     parts: tuple[TripPart, ...]
     wading: str  # this person's words, under the word Wading
+    in_charge: tuple[InCharge, ...] = ()  # juniors whom this reader answers for
     worth: Worth
     river: River
     setup: SetUpPage | None

@@ -7,7 +7,8 @@ from typing import Any
 
 from briefings.pack.fly_drawing import fly_drawing
 from briefings.pack.leader_drawing import leader_drawing
-from guiding.charts.river import river_chart, river_table
+from guiding.charts.river import river_chart
+from guiding.charts.river_table import river_table
 from guiding.charts.svg import Svg, text_width
 
 PAGE_WIDTH_PT = {"A4": 493.0, "A5": 352.0}  # between the margins of pack.css
@@ -71,6 +72,8 @@ def _words_of_day_sheet(content: dict[str, Any]) -> float:
     said = [setup["sentence"] for setup in [*setups, *content.get("later_setups", ())]]
     used += heading + sum(tall(words, 11.5) + 5 for words in said or [content["setup_says"]])
     used += heading + tall(content["wading"], 15 if len(content["wading"]) <= 80 else 12, lead=1.25)
+    for junior in content.get("in_charge", ()):
+        used += tall(f"{junior['name']}, in your charge: {junior['wading']}", 12, lead=1.25)
     emergency = content["emergency"]
     called = "".join(emergency[key] for key in ("number", "guide_name", "guide_phone"))
     used += heading + tall(f"{called}{emergency['fishery_phone']}{' ' * 100}", 11.5)

@@ -11,12 +11,17 @@ from guiding.rivers.models import AccessPoint, River
 
 
 def emergency_page(ground: Groundwork, member: PartyMember | None) -> Emergency:
-    """Return the emergency page for one reader; `member` None is the guide, who holds all."""
+    """Return the emergency page for one reader; `member` None is the guide, who holds all.
+
+    A reader holds the contacts of the juniors in their charge as well.
+    """
     guide, river = ground.guide, ground.trip.river
     points = {row.meeting_point_id: row.meeting_point for row in ground.covered}
     points.update({point.pk: point for point in ground.access})
-    readers = [member] if member else ground.trip.coming
-    contact = "; ".join(_contact(one.person, is_named=member is None) for one in readers)
+    trip = ground.trip
+    readers = (member, *trip.in_charge_of(member)) if member else trip.coming
+    is_named = member is None or len(readers) > 1
+    contact = "; ".join(_contact(one.person, is_named=is_named) for one in readers)
     return Emergency(
         number=river.emergency_number,
         guide_name=guide_name(ground),

@@ -3,38 +3,68 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import date
 
 from briefings.pack import words
 from briefings.pack.content import PoolStop
 from briefings.pools import PoolWading
+from briefings.wading.judge import Wading
 from guiding.bookings.models import PartyMember
 from guiding.gauges.outlook import Outlook
 from guiding.units import level_words
 
 
-def stop_rows(judged: Sequence[PoolWading], *, when: str = "") -> tuple[PoolStop, ...]:
-    """Return the guide's table: the level at which wading stops, for each person and pool."""
+def stop_rows(named: Sequence[tuple[str, Sequence[PoolWading]]]) -> tuple[PoolStop, ...]:
+    """Return the guide's table: the level at which wading stops, for each person and pool.
+
+    `named`: the name of each part of the day ("" where there is one) with its judgements. Parts in
+    which a pool is told the very same share a row.
+    """
+    whens: dict[PoolStop, list[str]] = {}
+    for when, judged in named:
+        for row in judged:
+            whens.setdefault(_stop_row(row), []).append(when)
     return tuple(
-        PoolStop(
-            person=row.person.name,
-            pool=f"{row.pool.name} ({when})" if when else row.pool.name,
-            spot=row.wading.stop_spot or row.wading.spot,
-            stop_level=(
-                "not known"
-                if row.wading.stop_level_m is None
-                else level_words(row.wading.stop_level_m)
-            ),
-            decider=row.wading.stop_by or row.wading.decider or "",
-            chance=words.chance_words(row.chance),
-            text=row.wading.text,
-        )
-        for row in judged
+        replace(row, pool=f"{row.pool} ({'; '.join(dict.fromkeys(of))})") if any(of) else row
+        for row, of in whens.items()
     )
 
 
-def class_rows(outlook: Outlook) -> tuple[tuple[str, str], ...]:
-    """Return each class with the levels it stands for, and its chance in the fishing hours."""
+def _stop_row(row: PoolWading) -> PoolStop:
+    return PoolStop(
+        person=row.person.name,
+        pool=row.pool.name,
+        spot=row.wading.stop_spot or row.wading.spot,
+        stop_level=_stop_words(row.wading),
+        decider=row.wading.stop_by or row.wading.decider or "",
+        chance=words.chance_words(row.chance),
+        text=row.wading.text,
+    )
+
+
+def _stop_words(wading: Wading) -> str:
+    """Return the level that stops. Where all that a gauge shows stops, no level below it helps."""
+    if wading.stop_level_m is None:
+        return "not known"
+    if wading.stop_level_m < 0 and wading.verdict == "stop":
+        return "at every level"
+    return level_words(wading.stop_level_m)
+
+
+def class_rows(named: Sequence[tuple[str, Outlook]]) -> tuple[tuple[str, str], ...]:
+    """Return each class with its levels and its chance in the hours, parts alike in one row."""
+    whens: dict[tuple[str, str], list[str]] = {}
+    for when, outlook in named:
+        for row in _class_rows(outlook):
+            whens.setdefault(row, []).append(when)
+    return tuple(
+        (f"{'; '.join(dict.fromkeys(of))}: {name}" if any(of) else name, chance)
+        for (name, chance), of in whens.items()
+    )
+
+
+def _class_rows(outlook: Outlook) -> list[tuple[str, str]]:
     marks = sorted(outlook.marks, key=lambda mark: mark.level_m)
     edges = {mark.kind: place for place, mark in enumerate(marks)}
     rows = []
@@ -45,7 +75,7 @@ def class_rows(outlook: Outlook) -> tuple[tuple[str, str], ...]:
         else:
             levels = f"below {level_words(marks[0].level_m)}" if marks else ""
         rows.append((f"{name}, {levels}".rstrip(", "), words.chance_words(chance)))
-    return tuple(rows)
+    return rows
 
 
 def person_line(member: PartyMember, day: date) -> str:

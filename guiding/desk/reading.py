@@ -116,5 +116,5 @@ def _wader(part: Part, member: PartyMember) -> WaderRow:
     return WaderRow(
         name=member.person.name,
         words=pools.client_words(mine, comes_to_fish=member.role != PartyMember.Role.GUEST),
-        stops=stop_rows(mine),
+        stops=stop_rows([("", mine)]),
     )

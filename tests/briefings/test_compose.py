@@ -6,6 +6,8 @@ from datetime import date
 import pytest
 
 from briefings.cautions import day as cautions
+from briefings.letters import day_sheet_html, day_sheet_text
+from briefings.pack.changes import what_changed
 from briefings.pack.compose import compose
 from briefings.trips import NothingToBrief, valid_until
 from briefings.wading.judge import Sounding
@@ -184,10 +186,9 @@ def test_no_alternative_repeats_the_chosen_set_up():
 def test_the_guides_copy_has_every_part_by_name():
     content = guides(morning(), evening(class_chances=(("low", 0.25), ("good", 0.75))))
 
-    assert {row.pool for row in content.guide.stops} == {
-        "Pool 1 (morning, Beat 1)",
-        "Pool 1 (evening, Beat 2)",
-    }
+    assert [row.pool for row in content.guide.stops] == [
+        "Pool 1 (morning, Beat 1; evening, Beat 2)"
+    ]
     assert [name for name, _ in content.guide.class_chances] == [
         "evening, Beat 2: low, below 0.30 m",
         "evening, Beat 2: good, from 0.40 m",
@@ -258,3 +259,97 @@ def test_a_final_issue_holds_until_you_meet_and_a_first_until_the_evening_before
     assert valid_until(trip, issue="final", at=hours_from(date(2026, 6, 23), 18)) == meets_at
     first = valid_until(trip, issue="first", at=hours_from(date(2026, 6, 15), 12))
     assert first.isoformat() == "2026-06-23T18:00:00+01:00"
+
+
+# --- a junior in somebody's charge ----------------------------------------------------------------
+
+
+def tom(**changes):
+    fields = {**FIT, "name": "Tom Reed", "born_on": date(2014, 1, 1), "height_m": 1.45}
+    return make_person_row(2, **{**fields, "mass_kg": 40.0, "wading": "novice", **changes})
+
+
+def family(*outlooks, others=(), role="shares", payer=None, **changes):
+    changes.setdefault("soundings", ((RUN,),))
+    people = [(ada(), "rod"), (tom(), role), *others]
+    ground = make_groundwork(outlooks or (morning(),), people, **changes)
+    ground.trip.booking.payer_id = payer
+    return ground
+
+
+def test_a_parents_sheet_carries_the_juniors_words():
+    ground = family(others=[(make_person_row(3, **{**FIT, "name": "Ida Moss"}), "rod")])
+
+    parents, juniors, strangers = (compose(ground, m.person) for m in ground.trip.coming)
+
+    assert [junior.name for junior in parents.in_charge] == ["Tom"]
+    assert parents.in_charge[0].wading == juniors.wading != parents.wading
+    assert parents.in_charge[0].kit == juniors.kit
+    assert "for Tom Reed: " in parents.emergency.contact
+    assert juniors.in_charge == strangers.in_charge == ()
+
+
+@pytest.mark.parametrize(("payer", "told"), [(3, [3]), (None, [1, 3])])
+def test_where_no_rod_is_shared_the_payer_answers_for_a_junior_or_else_every_grown_up(payer, told):
+    ida = make_person_row(3, **{**FIT, "name": "Ida Moss"})
+    ground = family(role="rod", others=[(ida, "guest")], payer=payer)
+
+    found = [m.person.pk for m in ground.trip.coming if compose(ground, m.person).in_charge]
+
+    assert found == told
+
+
+def test_a_changed_word_for_the_junior_is_told_first_on_a_re_issue():
+    old = compose(family(), ada()).as_json()
+    new = compose(family(morning(rise=8.0)), ada()).as_json()
+
+    assert any(
+        "wading for Tom, in your charge: Bank only." in line for line in what_changed(old, new)
+    )
+    before = {key: value for key, value in old.items() if key != "in_charge"}
+    assert what_changed(before, new)  # a content kept before there was such a thing
+
+
+def test_the_letter_of_a_parent_carries_the_juniors_words():
+    content = compose(family(), ada()).as_json()
+    said = content["in_charge"][0]["wading"]
+
+    for letter in (day_sheet_text(content), day_sheet_html(content)):
+        assert f"Tom, in your charge: {said}" in letter
+
+
+# --- who watches, and the guide's first page ------------------------------------------------------
+
+
+def test_whoever_watches_gets_no_set_up_page():
+    ida = make_person_row(3, name="Ida Moss")
+    ground = make_groundwork([morning()], [(ada(), "rod"), (ida, "guest")], soundings=((RUN,),))
+
+    watching = compose(ground, ida)
+
+    assert (watching.setup, watching.later_setups) == (None, ())
+    assert watching.setup_says == "You come to watch: there is nothing for you to tie on."
+    assert compose(ground, ada()).setup is not None
+
+
+def test_whoever_watches_over_a_junior_who_fishes_sees_the_juniors_set_up():
+    ida = make_person_row(3, **{**FIT, "name": "Ida Moss"})
+    ground = make_groundwork([morning()], [(tom(), "rod"), (ida, "guest")], soundings=((RUN,),))
+
+    assert compose(ground, ida).setup is not None
+
+
+def test_the_guides_first_page_says_each_ones_wading():
+    ground = family()
+
+    guide = compose(ground, None)
+    words = {m.person.called: compose(ground, m.person).wading for m in ground.trip.coming}
+
+    assert words["Ada"] != words["Tom"]
+    assert guide.wading == f"Ada: {words['Ada']} Tom: {words['Tom']}"
+    assert guide.in_charge == ()
+
+
+def test_where_all_are_told_the_same_the_guides_first_page_says_it_once():
+    assert guides(morning(rise=8.0)).wading == "Bank only."
+    assert "Bank only" in guides(morning(rise=8.0)).danger

@@ -247,11 +247,38 @@ def test_eye_protection_hat_and_belt_are_on_every_list(guest, stock, is_known):
     assert "safe" not in everything
     left = {(thing.kind, thing.size) for thing in stock if thing.left > 0}
     assert set(answer.set_aside) <= left
-    assert len(answer.set_aside) == len(answer.lent)
+    ours = sum("we bring them" in line for line in answer.lent)
+    assert ours == guest.wades
+    assert len(answer.set_aside) == len(answer.lent) - ours
     if guest.is_junior or guest.is_nervous:
         assert "buoyancy aid" in everything
     if guest.foot_eu is None:
         assert "boots" not in {kind for kind, _ in answer.set_aside}
+
+
+@pytest.mark.parametrize(
+    ("brings", "lent", "brought"),
+    [
+        ((), "Rod, reel, line, leader and flies: we bring them, ready to fish", None),
+        (("no rod",), "Rod, reel, line, leader and flies: we bring them, ready to fish", None),
+        (
+            ("15 ft rod and reel",),
+            "Line, leader and flies: we bring them",
+            "Rod and reel: your own (15 ft rod and reel); we bring one for you as well",
+        ),
+    ],
+)
+def test_everybody_who_fishes_is_told_whose_rod_it_is(brings, lent, brought):
+    answer = for_person(replace(GUEST, brings=brings), (), None)
+
+    assert lent in answer.lent
+    assert brought is None or brought in answer.bring
+
+
+def test_whoever_only_watches_is_told_of_no_rod():
+    answer = for_person(replace(GUEST, role="guest"), (), None)
+
+    assert not any("rod" in line.lower() for line in (*answer.bring, *answer.lent))
 
 
 # --- the guide's own list -------------------------------------------------------------------------

@@ -139,7 +139,7 @@ def test_a_junior_without_a_birth_date_counts_as_under_sixteen():
 def test_the_guides_row_names_the_spot_and_the_criterion_that_stop():
     rows = judged(measured("Run", sounding(0.35, spot="head"), sounding(0.6, spot="tail")))
 
-    (row,) = stop_rows(rows, when="morning, Beat 1")
+    (row,) = stop_rows([("morning, Beat 1", rows)])
 
     wading = rows[0].wading
     assert row.pool == "Run (morning, Beat 1)"
@@ -152,8 +152,31 @@ def test_where_no_level_helps_the_guides_row_says_not_known_and_what_decides():
     frail = make_person_row(1, **{**FIT, "is_frail": True})
     rows = judged(measured("Run", sounding()), person=frail)
 
-    (row,) = stop_rows(rows)
+    (row,) = stop_rows([("", rows)])
 
     assert (row.stop_level, row.chance) == ("not known", "not known")
     assert row.decider == rows[0].wading.decider
     assert replace(rows[0], chance=0.5).wading.client_text == "bank only"
+
+
+def test_parts_in_which_a_pool_is_told_the_same_share_a_row():
+    rows = judged(measured("Run", sounding()))
+    likelier = [replace(row, chance=0.5) for row in rows]
+
+    alike = stop_rows([("morning", rows), ("afternoon", rows)])
+    apart = stop_rows([("morning", rows), ("afternoon", likelier)])
+
+    assert [row.pool for row in alike] == ["Run (morning; afternoon)"]
+    assert [row.pool for row in apart] == ["Run (morning)", "Run (afternoon)"]
+
+
+def test_a_stop_below_what_a_gauge_shows_is_said_in_words():
+    (row,) = judged(measured("Run", sounding()))
+    stopped = replace(row, wading=replace(row.wading, verdict="stop", stop_level_m=-0.2))
+    below_nought = replace(
+        row, wading=replace(row.wading, verdict="no_stop_found", stop_level_m=-0.2)
+    )
+
+    assert stop_rows([("", [stopped])])[0].stop_level == "at every level"
+    # a gauge that reads below nought, and is there: then the number is what the guide needs
+    assert stop_rows([("", [below_nought])])[0].stop_level == "-0.20 m"
