@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from django.conf import settings
 from django.db import IntegrityError, transaction
 
 from guiding.feeds.addresses import AddressRefused, place_of
-from guiding.feeds.confirming import wake
+from guiding.feeds.confirming import bring_forward, wake
 from guiding.feeds.models import Address, Feed, quantity_words
 from guiding.feeds.trouble import settle_all, settle_trouble
 from guiding.gauges.models import Gauge
@@ -115,19 +115,8 @@ def _lay_addresses(feed: Feed, at: datetime) -> None:
             feed=None if is_shared else feed,
             defaults={"rank": Address.RANKS[kind.value], "next_at": at if is_first else None},
         )
-        if not is_new and is_first and address.stopped_at is None:
-            _bring_forward(address, at)
-
-
-def _bring_forward(address: Address, at: datetime) -> None:
-    """Ask again for all, now that there is one more, as soon as the agency allows it."""
-    allowed = at
-    if address.asked_at is not None:
-        allowed = max(at, address.asked_at + timedelta(minutes=address.agency.least_minutes))
-    if address.failures:
-        return
-    if address.next_at is None or address.next_at > allowed:
-        Address.objects.filter(pk=address.pk).update(next_at=allowed)
+        if not is_new and is_first:
+            bring_forward(address, at)
 
 
 @transaction.atomic

@@ -85,8 +85,8 @@ def resolve(host: str, port: int) -> list[str]:
     return list(dict.fromkeys(str(entry[4][0]) for entry in found))
 
 
-def checked_address(place: Place, ask: Resolve = resolve) -> str:
-    """Return the one address to connect to; refuse where any that the name leads to is private."""
+def checked_addresses(place: Place, ask: Resolve = resolve) -> list[str]:
+    """Return the addresses that may be connected to; refuse where any of them is private."""
     found = list(ask(place.host, place.port))
     if not found:
         raise AddressRefused(f"the name {place.host} leads nowhere")
@@ -94,7 +94,7 @@ def checked_address(place: Place, ask: Resolve = resolve) -> str:
         for address in found:
             if not is_public(address):
                 raise AddressRefused(f"{place.host} leads into a private network, {address}")
-    return found[0]
+    return found
 
 
 def is_public(address: str) -> bool:

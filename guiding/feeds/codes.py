@@ -23,7 +23,8 @@ def keep_codes(feed: Feed, told: Iterable[Told]) -> None:
     rows = []
     for day, codes in by_day.items():
         before = _spread_out(on_file[day]) if day in on_file else {}
-        rows.append(_gathered(feed, day, before | codes))
+        if before | codes != before:
+            rows.append(_gathered(feed, day, before | codes))
     CodesOfDay.objects.bulk_create(
         rows,
         update_conflicts=True,

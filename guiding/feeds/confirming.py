@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
-from guiding.feeds.models import Address, Feed
+from django.db.models import Q
+
+from guiding.feeds.models import Address, AddressQuerySet, Feed
 from guiding.feeds.trouble import close_feed
+from guiding.gauges.providers.agency import Kind
 from guiding.gauges.providers.readings import SeriesFacts, factor
 from guiding.gauges.providers.shapes import ShapeChanged
 
@@ -55,11 +58,30 @@ def _changed(feed: Feed, facts: SeriesFacts) -> str:
 
 
 def wake(feed: Feed, at: datetime) -> None:
-    """Let the addresses of a feed that rest be asked at once; its week follows when it is due."""
-    shared = Address.objects.filter(
-        agency_code=feed.agency_code, base_url=feed.base_url, feed__isnull=True
-    )
-    for rows in (shared, feed.addresses):
-        rows.exclude(kind="history" if feed.history_is_whole else "").filter(
-            next_at__isnull=True, stopped_at__isnull=True
-        ).update(next_at=at)
+    """Let everything that is asked for a feed be asked soon."""
+    for address in addresses_of(feed):
+        if address.kind != Kind.HISTORY or not feed.history_is_whole:
+            bring_forward(address, at)
+
+
+def addresses_of(feed: Feed) -> AddressQuerySet:
+    """Return what is asked for a feed alone, and for it with others."""
+    same = Address.objects.filter(agency_code=feed.agency_code, base_url=feed.base_url)
+    return same.filter(Q(feed=feed) | Q(feed__isnull=True))
+
+
+def bring_forward(address: Address, at: datetime) -> None:
+    """Ask again as soon as the agency allows it, and for everything: there is one more to tell.
+
+    One that is failing keeps its wait, and one that was refused waits for its owner.
+    """
+    if address.stopped_at is not None:
+        return
+    allowed = at
+    if address.asked_at is not None:
+        least = timedelta(minutes=address.agency.least_minutes)
+        allowed = max(at, address.asked_at + least)
+    rows = Address.objects.filter(pk=address.pk)
+    rows.update(asked_url="")
+    if address.next_at is None or (address.next_at > allowed and not address.failures):
+        rows.update(next_at=allowed)

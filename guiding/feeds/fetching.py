@@ -29,7 +29,7 @@ from guiding.feeds.noting import (
     note_success,
     share,
 )
-from guiding.feeds.schedule import next_day
+from guiding.feeds.schedule import next_day, spread
 from guiding.feeds.trouble import settle_all
 from guiding.gauges.providers.agency import Kind
 from guiding.gauges.providers.readings import Wanted
@@ -37,6 +37,7 @@ from guiding.gauges.providers.shapes import ShapeChanged
 
 LEASE = timedelta(minutes=10)  # longer than one answer can take to come and to be stored
 PASS_SECONDS = 120.0  # what is left waits for the next pass: letters are not held up
+NOTHING_TO_ASK = timedelta(days=1)  # whatever changes that asks sooner
 SETTING_IS_MISSED = timedelta(minutes=10)  # then it is looked for again
 
 Clock = Callable[[], datetime]
@@ -129,9 +130,10 @@ def _ask_one(address: Address, clock: Clock) -> KeptAll:
 
 def _question(address: Address, at: datetime) -> _Question | None:
     """Work out what to ask; None, and the address rests, where there is nothing to ask for."""
-    feeds = list(address.feeds_to_ask_for().select_related("gauge"))
+    feeds = list(address.feeds_to_ask_for(at).select_related("gauge"))
     if not feeds:
-        Address.objects.filter(pk=address.pk).update(next_at=None, claimed_until=None)
+        later = spread(at, NOTHING_TO_ASK, share())
+        Address.objects.filter(pk=address.pk).update(next_at=later, claimed_until=None)
         return None
     agency, kind = address.agency, Kind(address.kind)
     try:
@@ -182,6 +184,8 @@ def _keep(address: Address, question: _Question, reply: Reply, clock: Clock) -> 
         kept = KeptAll()
         if read is not None:
             kept = keep_answer(address, read, question.wanted, question.span, at=at)
+        elif question.kind is Kind.FACTS:
+            address.feeds().filter(confirmed_at__isnull=False).update(confirmed_at=at)
         note_success(address, question.url, reply, at=at)
         settle_all(address, at)
         for feed in kept.gaps:

@@ -10,7 +10,7 @@ import io
 import socket
 import time
 import zlib
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 from urllib.parse import urljoin
@@ -25,13 +25,13 @@ from guiding.feeds.addresses import (
     AddressRefused,
     Place,
     Resolve,
-    checked_address,
+    checked_addresses,
     place_of,
     resolve,
 )
 
 DEADLINE_S = 30.0
-MOST_BYTES = 20_000_000
+MOST_BYTES = 10_000_000
 MOST_HOPS = 3
 CHUNK = 65_536
 MOVED = (301, 302, 303, 307, 308)
@@ -86,7 +86,7 @@ def get(
     try:
         first = here = place_of(url, own_servers)
         for _ in range(MOST_HOPS + 1):
-            reply = _get_once(here, checked_address(here, ask), headers, bounds, ends_at)
+            reply = _get_once(here, checked_addresses(here, ask), headers, bounds, ends_at)
             if reply.status not in MOVED:
                 return reply
             target = reply.headers.get("location", "")
@@ -99,14 +99,18 @@ def get(
 
 
 def _get_once(
-    place: Place, address: str, headers: Mapping[str, str], bounds: Bounds, ends_at: float
+    place: Place,
+    addresses: Sequence[str],
+    headers: Mapping[str, str],
+    bounds: Bounds,
+    ends_at: float,
 ) -> Reply:
     sent = {"Accept-Encoding": "gzip", "Accept": "*/*", "Connection": "close", **headers}
     body = bytearray()
     with requests.Session() as session:
         session.trust_env = False  # no proxy and no password file decide where this goes
         session.headers.clear()
-        session.mount(f"{place.scheme}://", _OneAddress(address, ends_at))
+        session.mount(f"{place.scheme}://", _Checked(addresses, ends_at))
         try:
             with session.get(
                 place.url,
@@ -188,22 +192,22 @@ def _plain(value: str) -> str:
     return "".join(sign for sign in value if sign.isprintable())[:1000]
 
 
-class _OneAddress(HTTPAdapter):
-    """Connects to one checked address, whatever the name would lead to by now."""
+class _Checked(HTTPAdapter):
+    """Connects to addresses that were checked, whatever the name would lead to by now."""
 
-    def __init__(self, address: str, ends_at: float) -> None:
-        self._address, self._ends_at = address, ends_at
+    def __init__(self, addresses: Sequence[str], ends_at: float) -> None:
+        self._addresses, self._ends_at = addresses, ends_at
         super().__init__(max_retries=0)
 
     def init_poolmanager(self, *args: Any, **kwargs: Any) -> None:
         super().init_poolmanager(*args, **kwargs)
-        address, ends_at = self._address, self._ends_at
+        addresses, ends_at = self._addresses, self._ends_at
 
         class Plain(_Hurried, HTTPConnection):
-            checked_to, ends = address, ends_at
+            checked, ends = addresses, ends_at
 
         class Secure(_Hurried, HTTPSConnection):
-            checked_to, ends = address, ends_at
+            checked, ends = addresses, ends_at
 
         class PlainPool(HTTPConnectionPool):
             ConnectionCls = Plain
@@ -215,15 +219,22 @@ class _OneAddress(HTTPAdapter):
 
 
 class _Hurried:
-    """A connection to one address whose every wait ends with the deadline of the whole."""
+    """A connection whose every wait ends with the deadline of the whole."""
 
-    checked_to: str
+    checked: Sequence[str]
     ends: float
     port: int
     sock: Any
 
     def _new_conn(self) -> socket.socket:
-        return socket.create_connection((self.checked_to, self.port), timeout=_left(self.ends))
+        for place, address in enumerate(self.checked, start=1):
+            wait = _left(self.ends) / (len(self.checked) - place + 1)
+            try:
+                return socket.create_connection((address, self.port), timeout=wait)
+            except OSError:
+                if place == len(self.checked):
+                    raise
+        raise OSError("no address to connect to")
 
     def connect(self) -> None:
         super().connect()  # type: ignore[misc]

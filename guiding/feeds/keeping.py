@@ -73,7 +73,7 @@ def keep_answer(
     address: Address, read: Read, asked: Sequence[Wanted], span: Span, *, at: datetime
 ) -> KeptAll:
     """Keep what an answer says of each feed that still wants it. Call inside a transaction."""
-    feeds = address.feeds_to_ask_for().select_for_update(of=("self",))
+    feeds = address.feeds_to_ask_for(at).select_for_update(of=("self",))
     total = KeptAll()
     for feed in feeds.select_related("gauge__river"):
         wanted = feed.wanted()

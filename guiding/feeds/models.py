@@ -16,11 +16,17 @@ from guiding.gauges.providers.readings import Wanted
 
 MOST_BAD_BYTES = 1_000_000
 LEAST_FRESH = timedelta(hours=1)
+CONFIRMED_FOR = timedelta(days=7)  # a unit nobody could ask about for longer is believed no more
 
 
 def quantity_words(quantity: str) -> str:
     """Return a quantity, or the weather, in words."""
     return "weather forecast" if quantity == WEATHER else str(Quantity(quantity).label)
+
+
+def agency_name(code: str) -> str:
+    """Return an agency's name, or its code where its file is gone."""
+    return BY_CODE[code].name if code in BY_CODE else code
 
 
 class FeedQuerySet(models.QuerySet["Feed"]):
@@ -81,7 +87,7 @@ class Feed(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.quantity_words} at {self.gauge} from {self.agency.name}"
+        return f"{self.quantity_words} at {self.gauge} from {agency_name(self.agency_code)}"
 
     @property
     def agency(self) -> Agency:
@@ -139,7 +145,8 @@ class AddressQuerySet(models.QuerySet["Address"]):
     def due(self, at: datetime) -> AddressQuerySet:
         """Addresses to be asked now, that nobody has in hand; what a series is comes first."""
         free = Q(claimed_until__isnull=True) | Q(claimed_until__lte=at)
-        return self.filter(free, next_at__lte=at).order_by("rank", "next_at", "pk")
+        known = self.filter(agency_code__in=BY_CODE)  # one whose file is gone is left alone
+        return known.filter(free, next_at__lte=at).order_by("rank", "next_at", "pk")
 
     def beside(self, address: Address) -> AddressQuerySet:
         """All addresses of the same server."""
@@ -207,7 +214,7 @@ class Address(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.agency.name}, {self.get_kind_display()}"
+        return f"{agency_name(self.agency_code)}, {self.get_kind_display()}"
 
     @property
     def agency(self) -> Agency:
@@ -221,12 +228,17 @@ class Address(models.Model):
         same = Feed.objects.filter(agency_code=self.agency_code, base_url=self.base_url)
         return same.telling()
 
-    def feeds_to_ask_for(self) -> FeedQuerySet:
-        """Return those of them that may be asked for: what a series is must be confirmed first."""
+    def feeds_to_ask_for(self, at: datetime) -> FeedQuerySet:
+        """Return those of them that may be asked for.
+
+        What a series is must have been confirmed, and not too long ago where it can be asked.
+        """
         feeds = self.feeds().order_by("pk")
         if self.kind == AgencyKind.FACTS:
             return feeds
-        return feeds.filter(confirmed_at__isnull=False)
+        if AgencyKind.FACTS not in self.agency.kinds:
+            return feeds.filter(confirmed_at__isnull=False)
+        return feeds.filter(confirmed_at__gte=at - CONFIRMED_FOR)
 
 
 class BadBody(models.Model):

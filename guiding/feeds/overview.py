@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
+from django.utils.text import capfirst
+
 from guiding.feeds.asking import contact
 from guiding.feeds.models import Address, AgencyDay, Feed
 from guiding.gauges.outlook_words import age_words
@@ -17,6 +19,7 @@ UNITS = {
     "rain_mm": "mm",
     "water_c": "degrees C",
     "air_c": "degrees C",
+    "turbidity_ntu": "NTU",
     "weather_run": "",
 }
 Server = tuple[str, str]
@@ -97,7 +100,7 @@ def _source_row(feed: Feed, addresses: list[Address], at: datetime) -> SourceRow
     refused = feed.refused.get("rows", [])
     return SourceRow(
         feed=feed,
-        what=f"{feed.quantity_words} at {feed.gauge}".capitalize(),
+        what=f"{capfirst(feed.quantity_words)} at {feed.gauge}",
         state=_state(feed, at),
         since=_moment(feed.trouble_since, zone) if feed.trouble_since else "",
         newest=_newest(feed, zone, at),
@@ -113,7 +116,7 @@ def _state(feed: Feed, at: datetime) -> str:
     if not feed.is_on:
         return "Switched off; what it has told stays on file."
     if feed.trouble:
-        return feed.trouble
+        return f"{feed.trouble.rstrip('.')}."
     if feed.confirmed_at is None:
         return "Waits to be asked what its series is; nothing is stored before that."
     return {
@@ -148,6 +151,8 @@ def _history(feed: Feed, mine: list[Address], zone: ZoneInfo) -> str:
         return f"stopped at {_day(feed.history_back_to, zone)}: {own.why}"
     if feed.history_is_whole:
         return f"read back to {_day(feed.history_back_to, zone)}, as far as it goes"
+    if feed.history_back_to is None:
+        return "not read yet"
     return f"being read, back to {_day(feed.history_back_to, zone)} so far"
 
 

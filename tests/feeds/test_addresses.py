@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from guiding.feeds.addresses import AddressRefused, checked_address, is_public, place_of
+from guiding.feeds.addresses import AddressRefused, checked_addresses, is_public, place_of
 
 
 @pytest.mark.parametrize(
@@ -59,7 +59,7 @@ def test_only_a_server_of_our_own_may_speak_http_and_stand_inside():
     place = place_of("http://127.0.0.1:8123/a", own)
 
     assert (place.url, place.is_own) == ("http://127.0.0.1:8123/a", True)
-    assert checked_address(place, lambda host, port: ["127.0.0.1"]) == "127.0.0.1"
+    assert checked_addresses(place, lambda host, port: ["127.0.0.1"]) == ["127.0.0.1"]
     with pytest.raises(AddressRefused, match="port 8124"):
         place_of("http://127.0.0.1:8124/a", own)
 
@@ -88,7 +88,7 @@ def test_open_addresses_are_open(address):
 def test_a_private_address_written_as_a_host_is_refused_whatever_it_looks_like(host):
     # numbers in odd writings are names to us, and are checked on what they lead to
     with pytest.raises(AddressRefused):
-        checked_address(place_of(f"https://{host}/", ()), lambda host, port: ["127.0.0.1"])
+        checked_addresses(place_of(f"https://{host}/", ()), lambda host, port: ["127.0.0.1"])
 
 
 @given(st.text(max_size=60))

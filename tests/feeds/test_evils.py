@@ -91,7 +91,7 @@ EVILS = {
     "429": (lambda agencies, case: too_often, "we ask too often"),
     "503": (lambda agencies, case: not_well, "it is not well (503)"),
     "404": (lambda agencies, case: not_there, "404"),
-    "1 GB": (lambda agencies, case: bomb, "it holds more than 20,000,000 bytes"),
+    "1 GB": (lambda agencies, case: bomb, ",000,000 bytes"),
     "truncated": (lambda agencies, case: cut(agencies, case.main), "the file is not JSON"),
     "truncated gzip": (
         lambda agencies, case: cut_gzip(agencies, case.main),

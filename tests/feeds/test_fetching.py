@@ -715,6 +715,77 @@ def test_a_series_that_is_not_in_the_answer_for_all_is_told(sepa, agencies, now)
     assert sepa.trouble.endswith("its answer does not hold 90001010")
 
 
+def test_what_a_series_is_is_asked_anew_once_it_is_confirmed_though_nothing_has_changed(
+    agencies, now
+):
+    case = BY_CODE["ea_floods"]
+    agencies.play(case)
+    agencies.tell(rows_until(now - LATER))
+    feed = case.add(now - LATER)
+    passes(now - LATER)
+    agencies.tell(rows_until(now))
+    agencies.answers["facts"] = floods_facts(datum=12.99)
+    agencies.headers = {"ETag": '"new datum"'}
+    passes(now)
+    feed.refresh_from_db()
+    assert feed.closed_at is not None
+
+    def unchanged(request):
+        if request.headers.get("If-None-Match") == '"new datum"':
+            return Response("", status=304)
+        return Response(agencies.answers["facts"])
+
+    agencies.evil["facts"] = unchanged
+    confirm_feed(feed, at=now + LATER)
+    passes(now + LATER)
+
+    feed.refresh_from_db()
+    assert feed.datum == "datumASD 12.99"
+    assert feed.last_value_at == rows_until(now)[-1][0]
+
+
+def test_a_unit_that_nobody_could_ask_about_for_a_week_is_believed_no_more(sepa, agencies, now):
+    agencies.evil["facts"] = lambda request: Response("<p>being mended</p>")
+    for day in range(1, 10):
+        moment = now - LATER + timedelta(days=day)
+        agencies.tell(rows_until(moment))
+        passes(moment)
+
+    moments = [moment for moment, _ in values(sepa)]
+    last = now - LATER + timedelta(days=7)
+    assert moments[-1] == rows_until(last - timedelta(days=1))[-1][0]
+    sepa.refresh_from_db()
+    assert "not JSON but a web page" in sepa.trouble
+
+    agencies.evil.clear()
+    again = now - LATER + timedelta(days=20)
+    passes(again)
+    sepa.refresh_from_db()
+    assert sepa.trouble == ""
+    assert [m for m, _ in values(sepa)][-1] == rows_until(now - LATER + timedelta(days=9))[-1][0]
+
+
+def test_facts_that_have_not_changed_are_confirmed_by_that(sepa, agencies, now):
+    agencies.headers = {"ETag": '"same"'}
+    passes(now)
+    agencies.evil["facts"] = lambda request: Response("", status=304)
+
+    passes(now + LATER)
+
+    sepa.refresh_from_db()
+    assert now + LATER <= sepa.confirmed_at <= now + LATER + timedelta(minutes=1)
+
+
+def test_an_agency_whose_file_is_gone_is_left_alone(sepa, agencies, now, client):
+    Feed.objects.update(agency_code="gone")
+    Address.objects.update(agency_code="gone")
+
+    assert fetch_due(at=now).failed == ()
+
+    assert agencies.asked == []
+    assert client.get("/sources/credits/").status_code == 200
+
+
 # --- rows are the queue ---------------------------------------------------------------------------
 
 

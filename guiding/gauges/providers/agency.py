@@ -74,7 +74,7 @@ class Agency:
     rain_is_stamped: str = "ends"  # a step of rain carries the moment at which it ends or begins
     needs_contact: bool = False
     key_header: str = ""  # not empty: a key is needed, and goes into this header only
-    most_bytes: int = 20_000_000  # that one answer may unpack to
+    most_bytes: int = 10_000_000  # that one answer may unpack to
     fits: Callable[[Wanted], str] = lambda wanted: ""  # why these cannot go together
     fixed_unit: Callable[[str], str] = lambda series: ""  # where no facts are asked for
 

@@ -38,6 +38,7 @@ UNITS = {
     "water_c": {"°C": "1"},
     "air_c": {"°C": "1"},
     "rain_mm": {"mm": "1"},
+    "turbidity_ntu": {"NTU": "1", "FNU": "1"},
 }
 ALWAYS = (
     ("service", "kisters"),

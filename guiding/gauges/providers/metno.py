@@ -179,6 +179,7 @@ AGENCY = Agency(
     base="https://api.met.no/weatherapi/locationforecast/2.0",
     least_minutes=30,
     requests_a_day=2_000,
+    most_bytes=5_000_000,
     kinds=(Kind.LATEST,),
     units={WEATHER: {"": "1"}},
     make_ask=_ask,

@@ -100,7 +100,7 @@ def _month(data: bytes, one: Wanted) -> SeriesTold:
     if not lines:
         raise ShapeChanged("the file is empty")
     mark = ";" if ";" in lines[0] else ","
-    header = [cell.strip().lower() for cell in next(csv.reader([lines[0]], delimiter=mark))]
+    header = [cell.strip().lower() for cell in lines[0].split(mark)]
     unit = SENSORS[one.series][1].lower()
     values = {*VALUES, *(f"{name} ({unit})" for name in VALUES)}
     time_at = [place for place, name in enumerate(header) if name in TIMES]
@@ -108,7 +108,10 @@ def _month(data: bytes, one: Wanted) -> SeriesTold:
     if len(time_at) != 1 or len(value_at) != 1:
         raise ShapeChanged(f"the header is {shown(lines[0])}; datetime,value is what is known")
     reader = csv.reader(io.StringIO("\n".join(lines[1:])), delimiter=mark)
-    rows = [(f"line {number}", row) for number, row in enumerate(reader, start=2)]
+    try:
+        rows = [(f"line {number}", row) for number, row in enumerate(reader, start=2)]
+    except csv.Error as error:
+        raise ShapeChanged(f"the file is not rows of cells: {error}") from error
 
     def told(row: list[str], one: Wanted) -> Told:
         if len(row) != len(header):
