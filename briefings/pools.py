@@ -39,11 +39,15 @@ class MeasuredPool:
 
 
 def measured_pools(beat: Beat, gauge: Gauge | None) -> tuple[MeasuredPool, ...]:
-    """Read the pools of a beat; without a gauge no sounding can be read at a level."""
+    """Read the pools of a beat; without a gauge no sounding can be read at a level.
+
+    Nor can it where the gauge's levels became others and nobody has confirmed what they mean.
+    """
+    is_read = gauge is not None and gauge.marks_suspended_since is None
     return tuple(
         MeasuredPool(
             pool=pool,
-            soundings=gather.soundings_of(pool, gauge) if gauge else (),
+            soundings=gather.soundings_of(pool, gauge) if gauge and is_read else (),
             ratio=gather.ratio_of(pool, gauge) if gauge else 1.0,
         )
         for pool in beat.pools.all()

@@ -146,6 +146,25 @@ def import_file(
 
 
 @transaction.atomic
+def confirm_marks(gauge: Gauge, *, by: str, at: datetime) -> bool:
+    """Let marks and soundings of a gauge hold again whose levels had become others.
+
+    False where they held already.
+    """
+    suspended = Gauge.objects.filter(pk=gauge.pk, marks_suspended_since__isnull=False)
+    if not suspended.update(marks_suspended_since=None, marks_suspended_why=""):
+        return False
+    record(
+        "marks confirmed",
+        f"gauge {gauge.key}",
+        at=at,
+        before={"why": gauge.marks_suspended_why},
+        after={"by": by},
+    )
+    return True
+
+
+@transaction.atomic
 def _store_table(
     gauge: Gauge, table: RowTable, *, at: datetime, name: str, sha256: str
 ) -> Imported:

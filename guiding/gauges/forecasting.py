@@ -30,6 +30,7 @@ from guiding.gauges.models import Fit, Forecast, Gauge
 from guiding.gauges.rain_ahead import air_on_steps, rain_on_steps
 from guiding.gauges.scoring import first_score_at
 from guiding.gauges.skill import poor_remark, skill_of
+from guiding.gauges.troubles import marks_suspended_words
 
 AHEAD = {60: 120, 1440: 5}  # steps of five days
 NEAR_HOURS = 12  # as far as is said where the rain cannot be spoken for
@@ -115,7 +116,7 @@ def make_forecast(known: Known) -> Made:
         q90=high,
         paths=paths,
         inputs=inputs_of(known, looked.made_from, looked.fit),
-        says=(*looked.outlook.says, *says, *_record_says(known, paths)),
+        says=(*looked.outlook.says, *says, *_marks_say(known.gauge), *_record_says(known, paths)),
         water=_water(known, first, ahead, middle),
     )
     return Made(record=record, fit=looked.fit, spreads=_spreads(looked, known))
@@ -129,6 +130,11 @@ def _barred(why: str) -> _Looked:
         made_from="",
         level_m=np.empty(0),
     )
+
+
+def _marks_say(gauge: Gauge) -> list[str]:
+    words = marks_suspended_words(gauge)
+    return [words] if words else []
 
 
 def _record_says(known: Known, paths: Array | None) -> list[str]:
@@ -304,7 +310,12 @@ def _quantiles(paths: Array | None, ahead: int) -> list[tuple[float | None, ...]
 
 
 def mark_chances(known: Known, record: ForecastRecord) -> tuple[MarkChance, ...]:
-    """Return, for each mark, the chance of passing it within 24, 48 and 120 h from whole paths."""
+    """Return, for each mark, the chance of passing it within 24, 48 and 120 h from whole paths.
+
+    None at all where the gauge's levels became others and nobody has confirmed the marks.
+    """
+    if known.gauge.marks_suspended_since is not None:
+        return ()
     out = []
     for mark in known.gauge.marks.select_related("beat"):
         rises = known.last is None or known.last[1] < mark.level_m

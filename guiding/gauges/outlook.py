@@ -252,7 +252,12 @@ class _Others:
 
 
 def marks_of(gauge: Gauge, beat: Beat) -> tuple[MarkLevel, ...]:
-    """Return the marks that hold on a beat, the lowest first: its own before the gauge's."""
+    """Return the marks that hold on a beat, the lowest first: its own before the gauge's.
+
+    None where they are suspended: the gauge's levels became others, and that is said elsewhere.
+    """
+    if gauge.marks_suspended_since is not None:
+        return ()
     rows = gauge.marks.filter(Q(beat=None) | Q(beat=beat))
     chosen = {row.kind: row for row in sorted(rows, key=lambda row: row.beat_id is not None)}
     return tuple(sorted((row.as_level() for row in chosen.values()), key=lambda mark: mark.level_m))

@@ -10,6 +10,7 @@ from django.db.models import ProtectedError
 from briefings import actions
 from briefings.actions import NoAddress, issue_briefing, issue_to_everybody, keep_document
 from briefings.models import Briefing
+from briefings.pools import measured_pools
 from briefings.trips import NothingToBrief
 from guiding.bookings.actions import cancel_booking
 from guiding.bookings.models import TripDay
@@ -104,6 +105,18 @@ def test_on_a_day_at_two_gauges_the_forecasts_of_both_are_kept():
     assert [row.forecast for row in briefing.further_forecasts.all()] == [forecast]
     with pytest.raises(ProtectedError):
         forecast.delete()
+
+
+def test_soundings_are_not_read_on_levels_that_became_others():
+    trip = store_trip()
+    assert all(row.soundings for row in measured_pools(trip.beat, trip.gauge))
+
+    trip.gauge.marks_suspended_since = AT
+    trip.gauge.save()
+    briefing = issue_briefing(trip.booking, trip.ada, issue="final", at=AT)
+
+    assert not any(row.soundings for row in measured_pools(trip.beat, trip.gauge))
+    assert briefing.content["wading"].startswith("Bank only")
 
 
 def test_a_first_issue_rests_on_no_forecast():
