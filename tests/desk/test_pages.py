@@ -22,7 +22,9 @@ from tests import factories
 
 NOW = datetime(2026, 5, 20, 9, 0, tzinfo=UTC)
 TOMORROW = date(2026, 5, 21)
-OPEN_TO_ALL = {"accounts:sign_in", "visits:open", "visits:trip", "visits:issue", "visits:pdf"}
+OPEN_TO_ALL = {"accounts:sign_in", "visits:open", "visits:trip", "visits:issue", "visits:pdf"} | {
+    "feeds:credits"  # agencies ask for it wherever their data are shown
+}
 
 
 @pytest.fixture(autouse=True)
