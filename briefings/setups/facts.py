@@ -68,6 +68,11 @@ def facts_from(
         "rods": Fact(value=rods, words=f"{rods} rod{'' if rods == 1 else 's'}"),
         "passes": Fact(value=passes, words=_passes_words(passes)),
     }
+    is_known = conditions.water.number is not None
+    found["water_known"] = Fact(
+        value=is_known,
+        words=f"the water's temperature is {'' if is_known else 'not '}known",
+    )
     if casting is not None:
         found["casting"] = Fact(value=casting, words=f"{casting} caster")
     found |= _numbers(conditions)

@@ -59,6 +59,7 @@ FACTS: dict[str, Number | Words | str] = {
     "colour": Words(allowed=("clear", "tea-coloured", "coloured", "dirty")),
     "clarity": Words(allowed=("clear", "stained", "coloured", "dirty")),
     "sky": Words(allowed=("bright", "cloud", "dark")),
+    "water_known": YES_OR_NO,  # whether there is a water_c at all: always known itself
     "peat_stained": YES_OR_NO,
     "night": YES_OR_NO,
     "dark": YES_OR_NO,

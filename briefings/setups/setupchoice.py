@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from briefings.setups.boxchoice import (
     FlyWanted,
@@ -21,9 +22,10 @@ from briefings.setups.boxchoice import (
 from briefings.setups.facts import Fact
 from briefings.setups.leader import Leader, LeaderWanted, knots_for, make_up
 from briefings.setups.precedence import Wanted, asked_words, settle
-from briefings.setups.rules import Held, Rule, holding
+from briefings.setups.rules import SUBJECTS, Held, Rule, holding
 from guiding.sources import COMMON_PRACTICE, Reason
 from guiding.tackle.setup import Fly, Line, SetUp, TackleBox, Tip
+from guiding.units import length_words, thickness_words
 
 PLAIN_KNOT = "tucked half blood knot"
 DROPPER_SHARE = 2 / 3  # of the leader, where a dropper is asked for without a place
@@ -227,18 +229,22 @@ def _reasons(wanted: Wanted, lacks: tuple[str, ...]) -> tuple[Reason, ...]:
     for subject in SUBJECT_WORDS:
         if subject in wanted.by:
             held = wanted.by[subject]
-            _, parts = deciders.setdefault(held.rule.name, (held, []))
-            parts.append(SUBJECT_WORDS[subject].lower() if parts else SUBJECT_WORDS[subject])
+            _, decided = deciders.setdefault(held.rule.name, (held, []))
+            decided.append(subject)
     reasons = [
         Reason(
-            text=f"{', '.join(parts)}. {held.rule.says}",
+            text=_decided_words(held, decided, adds=held in wanted.adding),
             because=held.because,
             source=held.rule.source,
         )
-        for held, parts in deciders.values()
+        for held, decided in deciders.values()
     ]
     reasons += [
-        Reason(text=held.rule.says, because=held.because, source=held.rule.source)
+        Reason(
+            text=_decided_words(held, [], adds=True),
+            because=held.because,
+            source=held.rule.source,
+        )
         for held in wanted.adding
         if held.rule.name not in deciders
     ]
@@ -246,3 +252,37 @@ def _reasons(wanted: Wanted, lacks: tuple[str, ...]) -> tuple[Reason, ...]:
         Reason(text=text, because="what the box holds", source=COMMON_PRACTICE) for text in lacks
     ]
     return tuple(reasons)
+
+
+def _decided_words(held: Held, decided: list[str], *, adds: bool) -> str:
+    """Return what a rule decided, and no more: its own sentence only where all of it came about."""
+    asks = held.rule.asks
+    heads = [SUBJECT_WORDS[subject] for subject in decided]
+    parts = ", ".join((*heads[:1], *(word.lower() for word in heads[1:])))
+    claimed = {name for name, keys in SUBJECTS.items() if any(key in asks for key in keys)}
+    has_note = adds and (asks.get("note") or "also" in asks)
+    if claimed == set(decided) or has_note:
+        return f"{parts}. {held.rule.says}" if parts else held.rule.says
+    keys = [key for name in decided for key in SUBJECTS[name]]
+    keys += ["steps", "deeper"] if adds else []
+    said = ", ".join(dict.fromkeys(_asked_of(key, asks[key]) for key in keys if key in asks))
+    return f"{parts}: {said}." if parts else f"{_opened(said)}."
+
+
+def _opened(text: str) -> str:
+    """Return a text that opens with a capital."""
+    return text[:1].upper() + text[1:]
+
+
+def _asked_of(key: str, value: Any) -> str:
+    """Return one thing that was asked for; lengths of the leader in both units."""
+    match key:
+        case "leader_m":
+            return f"{length_words(value, 'metric')} of leader"
+        case "dropper_from_line_m":
+            return f"the dropper {length_words(value, 'metric')} from the line"
+        case "tippet_mm":
+            return f"a tippet of {thickness_words(value, 'metric')}"
+        case "how" | "point_knot":
+            return "as said in the set-up"
+    return asked_words({key: value})

@@ -172,3 +172,87 @@ def test_steps_add_up_but_do_not_reach_a_size_that_ranks_above_them():
     assert free.steps == 3
     assert bound.steps == 0
     assert [lost.asked for lost in bound.overruled] == ["1 step larger", "2 steps larger"]
+
+
+# --- low clear water that nobody has measured -----------------------------------------------------
+
+
+@pytest.mark.parametrize("day", [OCTOBER, APRIL, date(2026, 6, 24)])
+def test_low_clear_water_of_unknown_temperature_gets_no_habit_of_the_season(day):
+    # the starting rules, common practice, no source: the river as it is, before the calendar
+    advice = advise(day=day, level_class="low", water=None, water_two_days_ago=None)
+
+    assert advice.setup.line.kind == "floating"
+    assert advice.setup.tip is None
+    assert not advice.setup.point.is_tube
+    assert advice.setup.point.length_mm <= 16
+    assert "Measure the water first" in advice.setup.how
+    assert advice.setup.hold_s is None
+    assert advice.worth_going == "not_known"
+
+
+def test_a_measured_temperature_decides_as_before():
+    advice = advise(day=OCTOBER, level_class="low", water=7.0, water_two_days_ago=7.0)
+
+    assert advice.setup.tip is not None
+    assert not any("not known" in reason.text for reason in advice.reasons)
+
+
+# --- a reason says what its rule decided, and no more ---------------------------------------------
+
+
+def test_a_rule_that_decides_a_part_is_quoted_for_that_part_alone():
+    advice = advise(day=OCTOBER, level_class="good", water=7.0, water_two_days_ago=7.0)
+
+    texts = [reason.text for reason in advice.reasons]
+    # the autumn habit comes before the table, which is left the dressing and the way to fish it
+    table = next(text for text in texts if "Dressing" in text)
+    assert "a medium dressing" in table
+    assert "25 to 50 mm" not in table
+    assert "medium tip" not in table
+    assert any(
+        text.endswith("a fast-sinking tip and a short leader; the fly not huge.") for text in texts
+    )
+
+
+def test_lengths_in_a_quoted_part_stand_in_both_units():
+    rules = (
+        Rule(
+            name="First", rank=30, asks={"dressing": "full"}, says="Full.", source=COMMON_PRACTICE
+        ),
+        Rule(
+            name="Second",
+            rank=40,
+            says="Second, all of it.",
+            source=COMMON_PRACTICE,
+            asks={"dressing": "sparse", "leader_m": 1.2, "tippet_mm": 0.3},
+        ),
+    )
+
+    texts = [reason.text for reason in advise(rules=rules).reasons]
+
+    assert "Dressing. Full." in texts
+    assert "Leader, tippet: 1.20 m (3 ft 11 in) of leader, a tippet of 0.30 mm (0.012 in)." in texts
+
+
+def test_a_step_is_quoted_without_the_part_that_was_overruled():
+    rules = (
+        Rule(name="First", rank=30, asks={"tippet_mm": 0.2}, says="Fine.", source=COMMON_PRACTICE),
+        Rule(
+            name="Second",
+            rank=30,
+            order=9,
+            says="Larger, on a stout tippet.",
+            asks={"steps": 1, "tippet_mm": 0.34},
+            source=COMMON_PRACTICE,
+        ),
+        Rule(
+            name="Third",
+            rank=50,
+            asks={"hook_sizes": {"from": 8, "to": 10}},
+            says="Sizes.",
+            source=COMMON_PRACTICE,
+        ),
+    )
+
+    assert "1 step larger." in [reason.text for reason in advise(rules=rules).reasons]

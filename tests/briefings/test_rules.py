@@ -87,6 +87,7 @@ def test_unknown_conditions_leave_no_fact_behind():
         "fish",
         "rods",
         "passes",
+        "water_known",
         "night",
         "dark",
     }

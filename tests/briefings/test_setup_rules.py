@@ -62,3 +62,17 @@ def test_an_edit_that_cannot_be_read_is_refused_in_words(changes, words):
         row.full_clean()
 
     assert words in " ".join(caught.value.messages)
+
+
+def test_a_house_that_exists_already_gets_the_rule_for_unmeasured_low_water_once():
+    later = import_module("briefings.migrations.0004_low_and_clear_unmeasured")
+    SetUpRule.objects.filter(name=later.NAME).delete()
+
+    later.add(apps, Editor)
+    later.add(apps, Editor)
+
+    row = SetUpRule.objects.get(name=later.NAME)
+    assert row.as_rule() in RULES
+    SetUpRule.objects.filter(pk=row.pk).update(says="My own words.")
+    later.add(apps, Editor)
+    assert SetUpRule.objects.get(name=later.NAME).says == "My own words."
