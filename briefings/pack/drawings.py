@@ -7,6 +7,7 @@ from typing import Any
 
 from briefings.pack.fly_drawing import fly_drawing
 from briefings.pack.leader_drawing import leader_drawing
+from briefings.pack.phones import phones_of
 from guiding.charts.river import river_chart
 from guiding.charts.river_table import river_table
 from guiding.charts.svg import Svg, text_width
@@ -37,12 +38,13 @@ def draw_pack(content: dict[str, Any], *, page_size: str = "A4") -> dict[str, An
 
 
 def draw_page(content: dict[str, Any]) -> dict[str, Any]:
-    """Return the same drawings for a web page: the river wide and for a phone."""
+    """Return the same for a web page: the river wide and for a phone, numbers that can be rung."""
     picture = content["river"]["picture"]
     return {
         "river": _river(content, 720, 320, "page"),
         "river_phone": _river(content, 354, 340, "phone"),
         "river_rows": river_table(picture) if picture else [],
+        "phones": phones_of(content),
         "setups": _setups(content, PAGE_WIDTH_PT["A4"], PHONE_WIDTH_PT),
     }
 
