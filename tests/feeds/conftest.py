@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import zlib
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -18,6 +19,15 @@ STEP = timedelta(minutes=15)
 @pytest.fixture(scope="session")
 def httpserver_listen_address():
     return ("127.0.0.1", 0)
+
+
+@pytest.fixture(scope="session")
+def bomb():
+    """Return a body of a megabyte that unpacks to a gigabyte."""
+    squeeze = zlib.compressobj(1, wbits=31)
+    ten_million = bytes(10_000_000)
+    pieces = [squeeze.compress(ten_million) for _ in range(100)]
+    return b"".join(pieces) + squeeze.flush()
 
 
 @pytest.fixture

@@ -111,6 +111,13 @@ def test_a_source_is_added_from_the_page_or_refused_in_words(owner):
     assert "Waits to be asked what its series is" in added.content.decode()
 
 
+def test_what_an_agency_asks_of_those_who_use_its_data_is_said_before_it_is_added(owner):
+    page = words(owner, "/sources/add/")
+
+    assert "asks for a letter to waterlevel@opw.ie" in page
+    assert "hydrometry-requests@sepa.org.uk" in page
+
+
 def test_an_empty_form_says_what_is_missing(owner):
     page = owner.post("/sources/add/", {}).content.decode()
 

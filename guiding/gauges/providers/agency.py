@@ -64,6 +64,7 @@ class Agency:
     units: Units
     station_form: str = ""  # regular expressions; empty: none is asked for
     series_form: str = ""
+    wishes: str = ""  # what it asks of whoever uses its data, beyond the licence
     form_words: str = ""  # how station and series are written, for whoever types them
     make_ask: MakeAsk
     read_rows: ReadRows | None = None

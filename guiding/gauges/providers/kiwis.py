@@ -176,6 +176,7 @@ def client(
     credit: str,
     base: str,
     requests_a_day: int,
+    wishes: str = "",
 ) -> Agency:
     """Return an agency that runs this service."""
     return Agency(
@@ -187,6 +188,7 @@ def client(
         base=base,
         least_minutes=15,
         requests_a_day=requests_a_day,
+        wishes=wishes,
         kinds=(Kind.FACTS, Kind.LATEST, Kind.WEEK, Kind.HISTORY),
         in_one=(Kind.FACTS, Kind.LATEST, Kind.WEEK),
         units=UNITS,

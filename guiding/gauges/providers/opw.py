@@ -145,6 +145,10 @@ AGENCY = Agency(
         "Contains Irish Public Sector Information, licensed CC BY 4.0, source waterlevel.ie, "
         "Office of Public Works"
     ),
+    wishes=(
+        "before automated use the office asks for a letter to waterlevel@opw.ie that says from "
+        "which address it will be asked"
+    ),
     base="https://waterlevel.ie",
     least_minutes=15,
     requests_a_day=1_000,

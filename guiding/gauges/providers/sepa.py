@@ -18,4 +18,8 @@ AGENCY = client(
     ),
     base="https://timeseries.sepa.org.uk/KiWIS/KiWIS",
     requests_a_day=400,
+    wishes=(
+        "whoever puts its data on a web page is asked to register, by a letter to "
+        "hydrometry-requests@sepa.org.uk"
+    ),
 )
