@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from itertools import pairwise
 from math import asin, atan2, cos, degrees, radians, sin
 from zoneinfo import ZoneInfo
 
@@ -47,6 +48,14 @@ class Light:
         if self.full_dark_at is None:
             return ("Full dark does not come this night: dusk runs into dawn.",)
         return ()
+
+
+def _check_place(latitude: float, longitude: float) -> None:
+    if not (-90 <= latitude <= 90 and -180 <= longitude <= 180):
+        raise ValueError(
+            f"The place is {latitude}, {longitude}; "
+            "a latitude is -90 to 90 and a longitude -180 to 180."
+        )
 
 
 def _centuries(at: datetime) -> float:
@@ -201,11 +210,7 @@ def light_on(day: date, latitude: float, longitude: float, zone: ZoneInfo) -> Li
     ValueError
         for a place that is not on earth
     """
-    if not (-90 <= latitude <= 90 and -180 <= longitude <= 180):
-        raise ValueError(
-            f"The place is {latitude}, {longitude}; "
-            "a latitude is -90 to 90 and a longitude -180 to 180."
-        )
+    _check_place(latitude, longitude)
     noon = _noon(day, longitude, zone)
     before, after = noon - HALF_TURN, noon + HALF_TURN
 
@@ -225,3 +230,36 @@ def light_on(day: date, latitude: float, longitude: float, zone: ZoneInfo) -> Li
         moon_words=moon_words(after),
         sun_at_noon_deg=sun_altitude_deg(noon, latitude, longitude),
     )
+
+
+def dark_spells(
+    start: datetime, end: datetime, latitude: float, longitude: float
+) -> tuple[tuple[datetime, datetime], ...]:
+    """Return when it is dark between two aware moments: the sun below civil dusk.
+
+    Empty where it never is, one spell from start to end where it always is. Between its highest
+    and its lowest stand the sun passes civil dusk at most once, so each half turn is looked at.
+
+    Raises
+    ------
+    ValueError
+        for a place that is not on earth
+    """
+    _check_place(latitude, longitude)
+    zone = ZoneInfo("UTC")
+    days = (end - start).days + 4
+    noons = [_noon(start.date() + timedelta(days=n - 2), longitude, zone) for n in range(days + 1)]
+    spells: list[tuple[datetime, datetime]] = []
+    for noon, next_noon in pairwise(noons):
+        lowest = noon + (next_noon - noon) / 2
+        if sun_altitude_deg(lowest, latitude, longitude) >= CIVIL_DEG:
+            continue
+        dusk = _crossing(lowest, noon, CIVIL_DEG, latitude, longitude) or noon
+        dawn = _crossing(lowest, next_noon, CIVIL_DEG, latitude, longitude) or next_noon
+        dusk, dawn = max(dusk, start), min(dawn, end)
+        if dusk >= dawn:
+            continue
+        if spells and dusk <= spells[-1][1]:
+            dusk = spells.pop()[0]
+        spells.append((dusk, dawn))
+    return tuple(spells)

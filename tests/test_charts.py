@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from guiding.charts.placing import Box, shortened, spread
-from guiding.charts.river import river_chart, river_table
+from guiding.charts.river import river_chart
+from guiding.charts.river_table import river_table
 from guiding.charts.svg import hatched, number, runs, text_width
 from tests.briefings.pack_examples import river_picture
 

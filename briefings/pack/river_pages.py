@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from briefings.pack import words
 from briefings.pack.content import River, RiverPicture, SourceRow
 from briefings.pack.words import listed, opened
+from guiding.feeds.credits import credits_for
 from guiding.gauges.hydrology.record import ForecastRecord
 from guiding.gauges.models import Gauge
 from guiding.gauges.outlook import Outlook
@@ -71,7 +72,13 @@ def _river_of(outlooks: Sequence[Outlook], zone: ZoneInfo, at: datetime) -> Rive
             usual="",
         )
     sentence, detail = river_sentence(
-        first.record, first.levels, first.marks, starts_at, ends_at, zone
+        first.record,
+        first.levels,
+        first.marks,
+        starts_at,
+        ends_at,
+        zone,
+        step_minutes=first.gauge.step_minutes,
     )
     unseen = " ".join(line for line in says if line not in detail)
     return River(
@@ -133,8 +140,17 @@ def _picture(
             day=hours,
             day_words="your day",
             step_minutes=outlook.gauge.step_minutes if outlook.gauge else 60,
+            rain=outlook.rain,
+            place=_place(outlook.gauge),
         )
     )
+
+
+def _place(gauge: Gauge | None) -> tuple[float, float] | None:
+    """Return where the nights are counted, or None where it was never written down."""
+    if gauge is None or gauge.latitude is None or gauge.longitude is None:
+        return None
+    return gauge.latitude, gauge.longitude
 
 
 def source_rows_of_day(
@@ -205,10 +221,11 @@ def source_rows(
 def credit_lines(river: RiverRow) -> tuple[str, ...]:
     """Return whose gauges and whose weather the pack stands on."""
     lines = []
-    for gauge in Gauge.objects.filter(river=river):
+    gauges = list(Gauge.objects.filter(river=river))
+    for gauge in gauges:
         if gauge.source:
             lines.append(f"Gauge {gauge.name}: {gauge.source}.")
         run = gauge.weather_runs.order_by("-issued_at").first()
         if run:
             lines.append(f"Weather: {run.source}.")
-    return tuple(dict.fromkeys(lines))
+    return tuple(dict.fromkeys((*lines, *credits_for(gauges))))

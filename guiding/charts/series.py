@@ -4,15 +4,30 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 HOUR_S = 3600.0
+DAY_MINUTES = 1440
+HALF_DAY = 12.0  # a day's mean stands in the middle of its day
 LEAST_SPAN_M = 0.3  # a steady river is not drawn as a mountain range
 REACH = 0.45  # a mark this share of the span beyond the data still belongs in the picture
+
+Span = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RainStep:
+    """The rain of one step as it came, hours since the epoch; `mm` None: not known."""
+
+    starts: float
+    ends: float
+    mm: float | None
+    is_forecast: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,7 +37,13 @@ class Series:
     measured: tuple[tuple[float, float | None], ...]
     forecast: tuple[tuple[float, float | None, float | None, float | None], ...]
     marks: tuple[tuple[float, str], ...]  # rising
-    day: tuple[float, float] | None
+    rain: tuple[RainStep, ...] | None  # None: this picture was made without any
+    nights: tuple[Span, ...]
+    has_light: bool  # whether nights were looked for at all
+    span: Span | None  # from and to when it was asked for
+    is_daily: bool
+    level_words: str  # how a level came to be known: measured, or worked out from flow
+    day: Span | None
     day_words: str
     zone: ZoneInfo
 
@@ -52,16 +73,18 @@ class Series:
         """Return a moment on the river's clock."""
         return datetime.fromtimestamp(round(at * HOUR_S), self.zone)
 
-    def time_span(self) -> tuple[float, float]:
+    def time_span(self) -> Span:
         """Return the hours from first to last, never less than one."""
         times = [at for at, *_ in self.measured] + [at for at, *_ in self.forecast]
-        times += self.day or ()
+        if self.is_daily and times:
+            times += [min(times) - HALF_DAY, max(times) + HALF_DAY]
+        times += [*(self.day or ()), *(self.span or ())]
         if not times:
             return 0.0, 24.0
         start, end = min(times), max(times)
         return (start, end) if end - start >= 1 else (start - 12, end + 12)
 
-    def level_span(self) -> tuple[float, float]:
+    def level_span(self) -> Span:
         """Return the levels from foot to top of the picture, the marks near the water included."""
         marks = [level for level, _ in self.marks]
         levels = self.levels() or marks or [0.0, 1.0]
@@ -71,6 +94,16 @@ class Series:
         low, high = min([low, *near]), max([high, *near])
         spare = max(LEAST_SPAN_M - (high - low), 0) / 2 + 0.06 * max(high - low, LEAST_SPAN_M)
         return low - spare, high + spare
+
+    def midnights(self) -> list[float]:
+        """Return the beginnings of the river's days from before the picture to after it."""
+        start, end = self.time_span()
+        first = self.clock(start).replace(hour=0, minute=0, second=0, microsecond=0)
+        edges = []
+        for day in range(round((end - start) / 24) + 3):
+            midnight = (first + timedelta(days=day)).replace(tzinfo=None)
+            edges.append(midnight.replace(tzinfo=self.zone).timestamp() / HOUR_S)
+        return edges
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,8 +128,13 @@ class Frame:
         share = (level_m - self.low) / (self.high - self.low)
         return self.bottom - share * (self.bottom - self.top)
 
+    def inside(self, span: Span) -> Span | None:
+        """Return the part of a span of time that lies in the picture, or None."""
+        start, end = max(span[0], self.start), min(span[1], self.end)
+        return (start, end) if end > start else None
 
-def _level(value: Any) -> float | None:
+
+def _number(value: Any) -> float | None:
     return None if value is None or not math.isfinite(value) else float(value)
 
 
@@ -107,24 +145,68 @@ def _hours(moment: str) -> float:
     return read.timestamp() / HOUR_S
 
 
+def _span(start: str, end: str) -> Span | None:
+    return (_hours(start), _hours(end)) if start and end else None
+
+
+def _rain(rows: Any) -> tuple[RainStep, ...] | None:
+    if rows is None:
+        return None
+    steps = (
+        RainStep(
+            starts=_hours(starts),
+            ends=_hours(ends),
+            mm=_number(mm),
+            is_forecast=known_as == "forecast",
+        )
+        for starts, ends, mm, known_as in rows
+    )
+    return tuple(step for step in steps if step.ends > step.starts)
+
+
 def read_picture(picture: dict[str, Any]) -> Series:
-    """Return a stored picture as numbers. Raises ValueError for a time without an offset."""
-    day_from, day_to = picture["day_from"], picture["day_to"]
+    """Return a stored picture as numbers. Raises ValueError for a time without an offset.
+
+    A picture kept before rain, nights and days were drawn has none of their keys. A day's mean is
+    moved to the middle of its day.
+    """
+    is_daily = picture.get("step_minutes", 60) >= DAY_MINUTES
+    later = HALF_DAY if is_daily else 0.0
     return Series(
-        measured=tuple((_hours(at), _level(level)) for at, level in picture["measured"]),
+        measured=tuple((_hours(at) + later, _number(level)) for at, level in picture["measured"]),
         forecast=tuple(
-            (_hours(at), _level(low), _level(middle), _level(high))
+            (_hours(at) + later, _number(low), _number(middle), _number(high))
             for at, low, middle, high in picture["forecast"]
         ),
         marks=tuple(sorted((float(level), str(seen)) for level, seen in picture["marks"])),
-        day=(_hours(day_from), _hours(day_to)) if day_from and day_to else None,
+        rain=_rain(picture.get("rain")),
+        nights=tuple((_hours(dusk), _hours(dawn)) for dusk, dawn in picture.get("nights") or ()),
+        has_light=picture.get("nights") is not None,
+        span=_span(picture.get("shown_from") or "", picture.get("shown_to") or ""),
+        is_daily=is_daily,
+        level_words=picture.get("level_words") or "measured",
+        day=_span(picture["day_from"], picture["day_to"]),
         day_words=picture["day_words"],
         zone=ZoneInfo(picture["zone"]),
     )
 
 
-def moment_words(moment: datetime, *, is_short: bool = False) -> str:
-    """Return "Wed 20 May, 19:00", or "Wed 19:00"."""
-    day = DAYS[moment.weekday()]
-    date = "" if is_short else f" {moment.day} {MONTHS[moment.month - 1]},"
-    return f"{day}{date} {moment:%H:%M}"
+def gaps_between(spans: list[Span], start: float, end: float) -> list[Span]:
+    """Return the parts of [start, end] that no span covers."""
+    edges = [(start, start), *sorted(spans), (end, end)]
+    gaps: list[Span] = []
+    reached = start
+    for (_, stop), (begin, _) in pairwise(edges):
+        reached = max(reached, stop)
+        if min(begin, end) - reached > 1e-6:
+            gaps.append((reached, min(begin, end)))
+    return gaps
+
+
+def moment_words(moment: datetime, *, is_short: bool = False, is_day: bool = False) -> str:
+    """Return "Wed 20 May, 19:00", "Wed 19:00", or of a whole day "Wed 20 May"."""
+    day = f"{DAYS[moment.weekday()]}"
+    date = "" if is_short else f" {moment.day} {MONTHS[moment.month - 1]}"
+    if is_day:
+        return f"{day}{date or f' {moment.day}'}"
+    return f"{day}{date}{'' if is_short else ','} {moment:%H:%M}"

@@ -60,7 +60,7 @@ def today(request: HttpRequest) -> HttpResponse:
         days__ends_at__gt=at, days__date__lte=at.date() + timedelta(days=SHOWN_AHEAD_DAYS)
     )
     owed = duties(soon.distinct(), at)
-    gauges = Gauge.objects.select_related("river").prefetch_related("marks")
+    gauges = Gauge.objects.select_related("river").prefetch_related("marks", "series")
     return render(
         request,
         "desk/today.html",

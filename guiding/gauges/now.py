@@ -4,18 +4,29 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
-from guiding.charts.river import RiverRow, river_chart, river_table
+import numpy as np
+
+from guiding.charts.river import river_chart
+from guiding.charts.river_table import RiverRow, river_table
 from guiding.gauges.forecast_remarks import SILENT, other_water
 from guiding.gauges.forecasting import newest_forecast
-from guiding.gauges.hydrology.record import ForecastRecord
-from guiding.gauges.levels import level_source_words, levels_of
+from guiding.gauges.hydrology.record import DAY_MINUTES, ForecastRecord, MarkLevel
+from guiding.gauges.levels import has_levels_from_flow, level_source_words, levels_of, newest_level
 from guiding.gauges.models import Forecast, Gauge, Mark
-from guiding.gauges.outlook_words import age_words, chance_words, river_sentence
-from guiding.gauges.picture import river_picture
+from guiding.gauges.outlook_sentence import outlook_sentence
+from guiding.gauges.outlook_words import age_words, chance_words, last_words, likely_words
+from guiding.gauges.picture import river_picture, shown_span
+from guiding.gauges.rain_now import rain_now
+from guiding.gauges.skill import record_remark
+from guiding.gauges.troubles import troubles_of
+from guiding.gauges.water_words import water_words
 
 SHOWN_AHEAD = timedelta(hours=24)
+OUTLOOK_AHEAD = timedelta(days=5)
 READ_BEHIND = timedelta(days=16)
+FROM_FLOW = "worked out from flow"
 
 Levels = tuple[tuple[datetime, float], ...]
 
@@ -50,32 +61,53 @@ class RiverNow:
     gauge: Gauge
     sentence: str
     detail: str
+    water: tuple[str, ...]
+    troubles: tuple[str, ...]  # what is wrong with the sources
+    record_remark: str  # how good we have been here, where that must be said
     is_stale: bool
+    not_known: str  # why nothing is forecast, if so
     age: str  # how old the newest level is, in words
     forecast_age: str
     wide_chart: str
     phone_chart: str
+    legend: str
     table: tuple[RiverRow, ...]
     marks: tuple[MarkRow, ...]
     forecast: Forecast | None
     record: ForecastRecord | None
     inputs: tuple[InputRow, ...]
+    levels: Levels
     last: tuple[datetime, float] | None
     level_source: str
+
+    @property
+    def is_daily(self) -> bool:
+        """Say whether a level is the mean of a day."""
+        return self.gauge.step_minutes == DAY_MINUTES
 
 
 def river_now(gauge: Gauge, at: datetime) -> RiverNow:
     """Read a gauge's last days and its newest forecast; what is not known is said, never filled."""
     zone = gauge.river.zoneinfo
-    levels = tuple(levels_of(gauge, since=at - READ_BEHIND, until=at))
+    is_daily = gauge.step_minutes == DAY_MINUTES
+    read = levels_of(gauge, since=at - READ_BEHIND, until=at)
+    levels = tuple(read or newest_level(gauge, at))
     forecast = newest_forecast(gauge, at)
     is_stale = _is_stale(gauge, levels, forecast, at)
     record = forecast.as_record() if forecast and not is_stale else None
-    rows = tuple(mark for mark in gauge.marks.all() if mark.beat_id is None)
+    troubles = troubles_of(gauge)
+    marks_hold = gauge.marks_suspended_since is None
+    rows = tuple(mark for mark in gauge.marks.all() if marks_hold and mark.beat_id is None)
     marks = tuple(row.as_level() for row in rows)
-    sentence, detail = river_sentence(record, levels, marks, at, at + SHOWN_AHEAD, zone)
-    if is_stale:
-        sentence = f"What the river is doing is not known: {_stale_because(levels, forecast, at)}."
+    since, _ = shown_span(at, step_minutes=gauge.step_minutes, ahead=OUTLOOK_AHEAD)
+    rain = rain_now(gauge, since, at)
+    source = level_source_words(gauge)
+    is_from_flow = has_levels_from_flow(gauge)
+    not_known = _not_known(record, levels, forecast, is_stale, at)
+    sentence = outlook_sentence(record, levels, marks if marks_hold else None, rain, at, zone)
+    if not_known:
+        doing = "is doing" if is_stale else "will do"
+        sentence = f"What the river {doing} is not known: {not_known}."
     picture = river_picture(
         levels=levels,
         record=record,
@@ -83,21 +115,32 @@ def river_now(gauge: Gauge, at: datetime) -> RiverNow:
         zone=zone,
         at=at,
         step_minutes=gauge.step_minutes,
+        ahead=OUTLOOK_AHEAD,
+        rain=rain,
+        place=(gauge.latitude, gauge.longitude),
+        level_words=FROM_FLOW if is_from_flow else "measured",
     )
-    title = f"{gauge.name}: level measured and forecast"
+    said = (
+        last_words(levels, zone, is_daily=is_daily),
+        f"These levels are {source}." if is_from_flow else "",
+        likely_words(record, at + SHOWN_AHEAD, zone),
+        *(line for line in (record.says if record else ()) if _because(line) != not_known),
+        *other_water(gauge),
+    )
     return RiverNow(
         gauge=gauge,
         sentence=sentence,
-        detail=" ".join((detail, *other_water(gauge))),
+        detail=" ".join(dict.fromkeys(line for line in said if line)),
+        water=water_words(record, at, zone),
+        troubles=troubles,
+        record_remark=record_remark(gauge, at),
         is_stale=is_stale,
-        age=_age(levels[-1][0], at) if levels else "",
+        not_known=not_known,
+        age=_level_age(levels, at, is_daily=is_daily),
         forecast_age=_age(forecast.issued_at, at) if forecast else "",
-        wide_chart=river_chart(
-            picture, width=736, height=340, layout="page", title=title, description=sentence
-        ),
-        phone_chart=river_chart(
-            picture, width=358, height=360, layout="phone", title=title, description=sentence
-        ),
+        wide_chart=_chart(gauge, picture, sentence, marks, 736, 400, "page"),
+        phone_chart=_chart(gauge, picture, sentence, marks, 358, 460, "phone"),
+        legend=_legend(picture, is_daily=is_daily),
         table=tuple(river_table(picture)),
         marks=tuple(_mark_row(row, None if is_stale else forecast) for row in rows),
         forecast=forecast,
@@ -111,8 +154,9 @@ def river_now(gauge: Gauge, at: datetime) -> RiverNow:
             )
             for given in (record.inputs if record else ())
         ),
+        levels=levels,
         last=levels[-1] if levels else None,
-        level_source=level_source_words(gauge),
+        level_source=source,
     )
 
 
@@ -152,4 +196,70 @@ def _mark_row(mark: Mark, forecast: Forecast | None) -> MarkRow:
         p24=words(row.get("p24")),
         p48=words(row.get("p48")),
         p120=words(row.get("p120")),
+    )
+
+
+def _not_known(
+    record: ForecastRecord | None,
+    levels: Levels,
+    forecast: Forecast | None,
+    is_stale: bool,
+    at: datetime,
+) -> str:
+    """Return why nothing is forecast, for behind "not known: ", or an empty text."""
+    if is_stale:
+        return _stale_because(levels, forecast, at)
+    if record is None:
+        return "no forecast has been issued"
+    if record.paths is not None and np.isfinite(record.paths).any():
+        return ""
+    return _because(record.says[0]) if record.says else "the forecast says nothing"
+
+
+def _because(line: str) -> str:
+    return line.removeprefix("Not known: ").rstrip(".")
+
+
+def _level_age(levels: Levels, at: datetime, *, is_daily: bool) -> str:
+    """Return how old the newest level is; a day's mean is as old as the end of its day."""
+    if not levels:
+        return ""
+    known_at = levels[-1][0] + (timedelta(days=1) if is_daily else timedelta(0))
+    return _age(min(known_at, at), at)
+
+
+def _chart(
+    gauge: Gauge,
+    picture: dict[str, Any],
+    sentence: str,
+    marks: tuple[MarkLevel, ...],
+    width: float,
+    height: float,
+    layout: str,
+) -> str:
+    named = ", ".join(f"{mark.level_m:.2f} m {mark.seen or mark.name}" for mark in marks)
+    return river_chart(
+        picture,
+        width=width,
+        height=height,
+        layout=layout,
+        title=f"{gauge.name}: rain, and level measured and forecast",
+        description=f"{sentence} Marks: {named or 'none on file'}.",
+    )
+
+
+def _legend(picture: dict[str, Any], *, is_daily: bool) -> str:
+    """Return what each kind of line and ground in the picture means."""
+    nights = picture.get("nights")
+    dark = " Grey, with a bar along the foot: dark." if nights else ""
+    if nights == ():
+        dark = " It does not get dark in these days."
+    elif nights == ((picture["shown_from"], picture["shown_to"]),):
+        dark = " It stays dark in all of these days."
+    mean = " Each point is the mean of a day." if is_daily else ""
+    return (
+        f"Solid: {picture['level_words']}. Dashed: forecast, by our model. Hatched: four times in "
+        f"five it lies in here. Dotted: your marks.{dark}{mean} On top, rain: filled bars "
+        f"measured, outlined bars forecast, each as wide as the hours it was given for; the sum of "
+        f"each day in mm. A question mark or a plus: all or part of it is not known."
     )

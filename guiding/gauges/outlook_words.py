@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
+from guiding.gauges.hydrology.record import DAY_MINUTES, ForecastRecord, MarkLevel
 
 STEADY_M = 0.02  # a smaller change is no more than the gauge's own flutter (common practice)
 NARROW_M = 0.05  # a band that stays this near to the level now is called steady
@@ -20,45 +21,83 @@ def river_sentence(
     start: datetime,
     end: datetime,
     zone: ZoneInfo,
+    *,
+    step_minutes: int = 60,
 ) -> tuple[str, str]:
     """Return one sentence on the level in [start, end], and the detail that belongs under it.
 
     For clients as well as the guide: levels and what is seen there, no class names.
     """
     day = f"{start.astimezone(zone):%A}"
-    last = _last_words(levels, zone)
+    is_daily = record.is_daily if record else step_minutes >= DAY_MINUTES
+    last = last_words(levels, zone, is_daily=is_daily)
     if record is None:
         return f"What the river will do on {day} is not known: nothing was forecast.", last
-    says = " ".join(record.says)
-    steps = record.steps_between(start, end)
-    place = steps[len(steps) // 2] if steps else None
+    place = _middle_step(record, start, end)
     values = None if place is None else _at(record, place)
     if place is None or values is None:
-        return f"What the river will do on {day} is not known.", _joined(last, says)
+        return f"What the river will do on {day} is not known.", _joined(last, *record.says)
+    sentence = f"{_change(levels, *values)}{_likely(record, place, values, zone)}"
+    passing = _passing(record, levels, marks, start, end)
+    return sentence, _joined(last, *passing, *record.says)
+
+
+def likely_words(record: ForecastRecord | None, at: datetime, zone: ZoneInfo) -> str:
+    """Return the likely level at a moment with its band, or an empty text."""
+    place = None if record is None else _middle_step(record, at, at + timedelta(hours=1))
+    values = None if record is None or place is None else _at(record, place)
+    if record is None or place is None or values is None:
+        return ""
+    return _likely(record, place, values, zone)
+
+
+def _middle_step(record: ForecastRecord, start: datetime, end: datetime) -> int | None:
+    steps = record.steps_between(start, end)
+    return steps[len(steps) // 2] if steps else None
+
+
+def _likely(
+    record: ForecastRecord, place: int, values: tuple[float, float, float], zone: ZoneInfo
+) -> str:
     low, middle, high = values
     digits = 1 if high - low >= WIDE_M else 2
     when = _when(record, record.times[place], zone)
-    change = _change(levels, low, middle, high)
-    sentence = (
-        f"{change}Most likely {middle:.{digits}f} m {when}, four times in five between "
+    return (
+        f"Most likely {middle:.{digits}f} m {when}, four times in five between "
         f"{low:.{digits}f} and {high:.{digits}f} m."
     )
-    return sentence, _joined(last, *_passing(record, levels, marks, start, end), says)
+
+
+def _percent(share: float) -> int:
+    return 5 * math.floor(share * 20 + 0.5)
+
+
+def percent_words(share: float) -> str:
+    """Return a share of paths as a round number, which is never nought and never certainty."""
+    if share < 0.05:
+        return "under 5 %"
+    return "over 95 %" if share >= 0.95 else f"about {_percent(share)} %"
 
 
 def chance_words(share: float) -> str:
-    """Return a chance in words and a round number; a share of paths is never certainty."""
+    """Return a chance in words and a round number; a share of paths is never certainty.
+
+    The word is chosen by the number that stands beside it, so that one number has one word.
+    """
+    if share < 0.05:
+        return f"very unlikely, {percent_words(share)}"
+    if share >= 0.95:
+        return f"almost certain, {percent_words(share)}"
     for least, words in (
-        (0.95, "almost certain, over 95 %"),
-        (0.65, "likely"),
-        (0.55, "more likely than not"),
-        (0.45, "as likely as not"),
-        (0.35, "less likely than not"),
-        (0.05, "unlikely"),
+        (65, "likely"),
+        (55, "more likely than not"),
+        (50, "as likely as not"),
+        (35, "less likely than not"),
+        (5, "unlikely"),
     ):
-        if share >= least:
-            return words if "%" in words else f"{words}, about {5 * round(share * 20)} %"
-    return "very unlikely, under 5 %"
+        if _percent(share) >= least:
+            return f"{words}, {percent_words(share)}"
+    raise ValueError(f"share is {share}; it is 0 to 1.")
 
 
 def age_words(age_hours: float | None) -> str:
@@ -102,11 +141,15 @@ def _change(
     return "Steady. " if max(high - now, now - low) < NARROW_M else "Little change likely. "
 
 
-def _last_words(levels: Sequence[tuple[datetime, float]], zone: ZoneInfo) -> str:
+def last_words(levels: Sequence[tuple[datetime, float]], zone: ZoneInfo, *, is_daily: bool) -> str:
+    """Return the newest level and its moment; of a day's mean, the day."""
     if not levels:
         return "No level has been read."
     moment, level_m = levels[-1]
-    return f"Last on file: {level_m:.2f} m, {moment.astimezone(zone):%A %d %B, %H:%M}."
+    local = moment.astimezone(zone)
+    if is_daily:
+        return f"Last on file: {level_m:.2f} m, mean of {local:%A %d %B}."
+    return f"Last on file: {level_m:.2f} m, {local:%A %d %B, %H:%M}."
 
 
 def _passing(
@@ -135,4 +178,5 @@ def _passing(
 
 
 def _joined(*parts: str) -> str:
-    return " ".join(part for part in parts if part)
+    """Return what is said, each thing once."""
+    return " ".join(dict.fromkeys(part for part in parts if part))

@@ -1,0 +1,33 @@
+"""The rain on file for a gauge's picture: measured, and of the newest run that is not too old."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from guiding.gauges.known import RUN_IS_OLD
+from guiding.gauges.models import Gauge, Quantity, Reading, WeatherRun
+from guiding.gauges.rain_shown import RainShown, rain_shown, steps_of
+
+
+def rain_now(gauge: Gauge, since: datetime, at: datetime) -> tuple[RainShown, ...]:
+    """Return what is known of the rain from a moment on, as it was known at another."""
+    readings = Reading.objects.filter(
+        series__gauge=gauge,
+        series__quantity=Quantity.RAIN,
+        observed_at__gte=since,
+        observed_at__lte=at,
+    ).exclude(quality=Reading.Quality.SUSPECT)
+    run = (
+        WeatherRun.objects.filter(
+            gauge=gauge, issued_at__lte=at, issued_at__gte=at - RUN_IS_OLD, fetched_at__lte=at
+        )
+        .defer("raw")
+        .order_by("-issued_at", "-fetched_at", "-pk")
+        .first()
+    )
+    return rain_shown(
+        readings.order_by("observed_at").values_list("observed_at", "value"),
+        steps_of(run.steps if run else ()),
+        step_minutes=gauge.step_minutes,
+        at=at,
+    )
