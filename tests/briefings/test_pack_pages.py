@@ -1,9 +1,12 @@
 """The pages as a reader meets them: what stands where, how large, in which order, at what scale."""
 
+import io
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from itertools import pairwise
 
+import pdfplumber
 import pytest
 
 from briefings.pack.pdf import pack_html, pack_pdf
@@ -50,6 +53,28 @@ def test_every_fly_is_at_true_size_on_paper():
     ]
 
     assert sorted(level) == sorted(float(fly.length_mm) for fly in FINAL.setup.laid_out)
+
+
+@pytest.mark.parametrize("lengths", [(60, 60, 60, 60), (120, 75, 50, 48, 30), (49, 78, 79, 12)])
+def test_no_fly_lies_over_another_or_over_the_edge(lengths):
+    # from a sheet on which tubes of 60 mm lay over each other
+    laid_out = tuple(
+        replace(FINAL.setup.laid_out[0], length_mm=length, is_tube=True, pattern=f"tube {n}")
+        for n, length in enumerate(lengths)
+    )
+    content = replace(FINAL, setup=replace(FINAL.setup, laid_out=laid_out))
+    sheets = pdfplumber.open(io.BytesIO(pack_pdf(content.as_json()))).pages
+    sizes = sorted(
+        (number, round(line["top"]), line["x0"], line["x1"])
+        for number, sheet in enumerate(sheets)
+        for line in sheet.lines
+        if line["height"] < 0.01 and abs(line["linewidth"] - 0.25 * MM_PT) < 0.01
+    )
+
+    assert sorted(round((x1 - x0) / MM_PT) for *_, x0, x1 in sizes) == sorted(lengths)
+    assert all(x1 <= sheets[0].width - 18 * MM_PT + 0.1 for *_, x1 in sizes)
+    for (*row, _, end), (*next_row, begin, _) in pairwise(sizes):
+        assert row != next_row or begin > end
 
 
 VARIANTS = {
