@@ -19,5 +19,5 @@ def drop_paths(at: datetime) -> int:
     old = unused.filter(paths__isnull=False, issued_at__lt=at - STILL_WANTED).exclude(
         pk=Subquery(newest.values("pk")[:1])
     )
-    keys = list(old.values_list("pk", flat=True))
+    keys = list(old.order_by().values_list("pk", flat=True))
     return unused.filter(pk__in=keys).update(paths=None) if keys else 0

@@ -43,6 +43,7 @@ class Due:
     gauge: Gauge
     what: Modelled
     why: str
+    tried_at: datetime | None  # when the last was tried that was known of
 
 
 def due_fits(at: datetime) -> list[Due]:
@@ -58,16 +59,18 @@ def due_fits(at: datetime) -> list[Due]:
     for gauge in Gauge.objects.select_related("river").order_by("pk"):
         for what in MODELS:
             key = (gauge.pk, what)
+            turn = turns.get(key)
             why = _why_due(
                 counts.get(gauge.pk, {}),
                 what,
-                turns.get(key),
+                turn,
                 fits.get(key),
                 recent.get(fits[key].pk) if key in fits else None,
                 at,
             )
             if why:
-                due.append(Due(gauge=gauge, what=what, why=why))
+                tried_at = turn.tried_at if turn else None
+                due.append(Due(gauge=gauge, what=what, why=why, tried_at=tried_at))
     return due
 
 
@@ -145,11 +148,20 @@ def slipped(fit: Fit, recent: Skill) -> str:
     return f"skill has slipped: {'; '.join(worse)}" if len(worse) >= FEWEST_LEADS else ""
 
 
-def claim(gauge: Gauge, what: Modelled, at: datetime) -> uuid.UUID | None:
-    """Take the turn to fit a gauge, or return None where another holds it."""
+def claim(
+    gauge: Gauge, what: Modelled, at: datetime, *, due: Due | None = None
+) -> uuid.UUID | None:
+    """Take the turn to fit a gauge, or return None where another holds it.
+
+    With `due` also where another has done since what was due then.
+    """
     FitTurn.objects.get_or_create(gauge=gauge, what=what)
     mine = uuid.uuid4()
     free = Q(claimed_until__isnull=True) | Q(claimed_until__lte=at)
+    if due is not None and due.tried_at is None:
+        free &= Q(tried_at__isnull=True)
+    elif due is not None:
+        free &= Q(tried_at=due.tried_at)
     taken = FitTurn.objects.filter(free, gauge=gauge, what=what).update(
         claimed_until=at + LEASE, claimed_by=mine
     )

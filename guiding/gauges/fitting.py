@@ -17,7 +17,7 @@ import numpy as np
 from django.db import transaction
 
 from guiding.gauges.fit_kinds import KINDS, Kept, Kind, Material, TooLittle
-from guiding.gauges.fit_turns import claim, due_fits, give_back, on_file
+from guiding.gauges.fit_turns import Due, claim, due_fits, give_back, on_file
 from guiding.gauges.fits import FitUnreadable
 from guiding.gauges.hydrology.contest import Contest, held_against, spread_origins
 from guiding.gauges.models import Fit, Gauge, Modelled
@@ -64,13 +64,16 @@ def _silent(what: str, share: float) -> None:
     """Tell nobody."""
 
 
-def fit_gauge(gauge: Gauge, what: str, *, at: datetime, tell: Tell = _silent) -> FitOutcome:
+def fit_gauge(
+    gauge: Gauge, what: str, *, at: datetime, tell: Tell = _silent, due: Due | None = None
+) -> FitOutcome:
     """Fit one model of a gauge on what was on file at a moment, and keep it.
 
-    Raises TurnTaken where another process is at it, TurnLost where one has taken over.
+    `due`: only while it still is. Raises TurnTaken where another process is at it or has just done
+    it, TurnLost where one has taken over.
     """
     kind = KINDS[what]
-    mine = claim(gauge, kind.what, at)
+    mine = claim(gauge, kind.what, at, due=due)
     if mine is None:
         raise TurnTaken(f"another process is fitting the {kind.what.label} of {gauge.name}")
     began = time.monotonic()
@@ -300,7 +303,7 @@ def fit_due(at: datetime) -> Refitted:
     kept, taken, failed = 0, 0, []
     for due in due_fits(at):
         try:
-            outcome = fit_gauge(due.gauge, due.what, at=at)
+            outcome = fit_gauge(due.gauge, due.what, at=at, due=due)
         except (TurnTaken, TurnLost):
             continue  # another pass has done it, or is at it
         except Exception as error:

@@ -69,13 +69,12 @@ def first_score_at(record: ForecastRecord) -> datetime:
 def score_due(at: datetime) -> Scored:
     """Score the leads whose time has come; one bad gauge never stops the rest."""
     leads, closed, failed = 0, 0, []
-    due = Forecast.objects.filter(next_score_at__lte=at)
+    # in the queue's own order: in any other the database would walk through all that were issued
+    due = Forecast.objects.filter(next_score_at__lte=at).order_by("next_score_at", "pk")
     for pk in sorted(set(due.values_list("gauge", flat=True))):
         gauge = Gauge.objects.select_related("river").get(pk=pk)
         try:
-            while waiting := list(
-                due.filter(gauge=gauge).defer("paths").order_by("next_score_at", "pk")[:AT_ONCE]
-            ):
+            while waiting := list(due.filter(gauge=gauge).defer("paths")[:AT_ONCE]):
                 done = _score(gauge, waiting, at)
                 leads, closed = leads + done.leads, closed + done.closed
         except Exception as error:

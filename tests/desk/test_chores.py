@@ -12,6 +12,8 @@ import pytest
 import time_machine
 from django.core.management import call_command
 from django.core.management.base import CommandError
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from guiding.desk import chores
 from guiding.desk.chores import Done, do_chores, forecast_gauges
@@ -21,6 +23,11 @@ from guiding.mail.models import LINK_PLACEHOLDER, Letter
 from tests.briefings.pack_examples import FINAL
 from tests.factories import make_booking, make_briefing, make_letter, make_river
 from tests.races import HOUSE, environment
+
+LONG_TABLES = [
+    f"gauges_{name}"
+    for name in ("forecast", "forecastscore", "reading", "readingimport", "weatherrun")
+]
 
 
 def make_gauge(**changes):
@@ -229,3 +236,37 @@ def test_tend_goes_on_until_it_is_asked_to_stop_and_then_ends_cleanly(sqlite_url
     assert process.returncode == 0
     assert complaints == ""
     assert time.monotonic() - asked < 5
+
+
+@pytest.mark.django_db
+def test_a_pass_with_nothing_due_asks_the_same_and_walks_through_no_history(moment):
+    gauge = make_gauge()
+
+    def fill(hours):
+        times = [moment - timedelta(hours=k) for k in range(hours)]
+        kept = {"model": "m", "step_minutes": 60, "quantiles": {}}
+        Forecast.objects.bulk_create(Forecast(gauge=gauge, issued_at=at, **kept) for at in times)
+        ReadingImport.objects.bulk_create(
+            ReadingImport(gauge=gauge, imported_at=at, name="an hour") for at in times
+        )
+
+    def asked():
+        with CaptureQueriesContext(connection) as queries:
+            assert set(do_chores(moment).counts.values()) == {0}
+        return [q["sql"] for q in queries]
+
+    fill(24)
+    few = asked()
+    fill(24 * 40)
+    many = asked()
+
+    assert len(few) == len(many)
+    assert not [sql for sql in many if '"gauges_reading"' in sql]
+    with connection.cursor() as cursor:
+        for sql in many:
+            if sql.startswith("SELECT"):
+                cursor.execute(f"EXPLAIN QUERY PLAN {sql}")
+                for *_, step in cursor.fetchall():
+                    is_short = "USING INDEX forecast_" in step  # of those that wait, and no others
+                    walks = [name for name in LONG_TABLES if f"SCAN {name} " in f"{step} "]
+                    assert is_short or not walks, sql

@@ -100,6 +100,17 @@ def test_a_turn_is_given_once(gauge):
     assert FitTurn.objects.get().claimed_by == later
 
 
+def test_what_another_has_done_since_is_not_claimed_again(gauge):
+    (seen,) = due_fits(AT)
+    other = claim(gauge, "level", AT, due=seen)
+    give_back(gauge, "level", other, at=AT, count=2000, said="done")
+
+    assert claim(gauge, "level", AT, due=seen) is None
+    grow(gauge, 300)
+    (again,) = due_fits(AT + HOUR)
+    assert claim(gauge, "level", AT + HOUR, due=again) is not None
+
+
 # --- skill that has slipped -----------------------------------------------------------------------
 
 SCORES = [

@@ -8,7 +8,9 @@ from django.urls import reverse
 
 from guiding.accounts.models import User
 from guiding.gauges.forecasting import issue_forecast
-from guiding.gauges.models import Mark, Quantity, Reading
+from guiding.gauges.models import Gauge, Mark, Quantity, Reading
+from guiding.gauges.outlook import marks_of
+from guiding.history.models import Event
 from tests import factories
 
 NOW = datetime(2026, 10, 26, 9, 0, tzinfo=UTC)
@@ -166,3 +168,38 @@ def test_one_gauge_is_led_to_and_two_are_named(desk, gauge):
     words = desk.get("/river/").content.decode()
     assert "Alder Bridge" in words
     assert page_of(other) in words
+
+
+def test_marks_whose_levels_became_others_count_for_nothing_until_they_are_confirmed(
+    desk, recorded
+):
+    why = "the agency: the datum was 'one' and is 'other' now"
+    Gauge.objects.update(marks_suspended_since=NOW, marks_suspended_why=why)
+    recorded.refresh_from_db()
+    beat = recorded.beat_links.get().beat
+    later = NOW + timedelta(minutes=5)
+
+    forecast = issue_forecast(recorded, at=later)
+
+    assert forecast.marks == []
+    assert [line for line in forecast.says if line.startswith("The marks are set aside since")]
+    assert marks_of(recorded, beat) == ()
+    assert "My marks and soundings hold" in desk.get(page_of(recorded)).content.decode()
+    answer = desk.post(reverse("gauges:confirm_marks", args=[recorded.key]))
+    assert answer.url == page_of(recorded)
+    recorded.refresh_from_db()
+    assert recorded.marks_suspended_since is None
+    assert len(marks_of(recorded, beat)) == 1
+    assert len(issue_forecast(recorded, at=later + timedelta(minutes=1)).marks) == 1
+    assert Event.objects.get(what="marks confirmed").after == {"by": "guide"}
+    assert "My marks and soundings hold" not in desk.get(page_of(recorded)).content.decode()
+
+
+def test_marks_are_confirmed_by_posting_only(desk, gauge):
+    assert desk.get(reverse("gauges:confirm_marks", args=[gauge.key])).status_code == 405
+
+
+def test_the_page_leads_to_the_record(desk, recorded):
+    text = desk.get(page_of(recorded)).content.decode()
+
+    assert reverse("gauges:record", args=[recorded.key]) in text
