@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any, Self
 
@@ -17,7 +18,10 @@ class TooLittle(ValueError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeadScore:
-    """How the fit did on stretches held out of it: `pi` against "it stays as it is"."""
+    """How the fit did on stretches held out of it, NaN where nothing could be told.
+
+    `pi` is against "it stays as it is".
+    """
 
     lead: int  # steps
     n: int
@@ -71,7 +75,12 @@ class WaterFit:
             "water_c": list(self.water_c),
             "air_c": None if self.air_c is None else list(self.air_c),
             "scores": [
-                {"lead": score.lead, "n": score.n, "rmse": score.rmse, "pi": score.pi}
+                {
+                    "lead": score.lead,
+                    "n": score.n,
+                    "rmse": _or_none(score.rmse),
+                    "pi": _or_none(score.pi),
+                }
                 for score in self.scores
             ],
         }
@@ -93,5 +102,18 @@ class WaterFit:
             days=kept["days"],
             water_c=(kept["water_c"][0], kept["water_c"][1]),
             air_c=None if air_c is None else (air_c[0], air_c[1]),
-            scores=tuple(LeadScore(**score) for score in kept["scores"]),
+            scores=tuple(
+                LeadScore(
+                    lead=score["lead"],
+                    n=score["n"],
+                    rmse=math.nan if score["rmse"] is None else score["rmse"],
+                    pi=math.nan if score["pi"] is None else score["pi"],
+                )
+                for score in kept["scores"]
+            ),
         )
+
+
+def _or_none(value: float) -> float | None:
+    """Return a number as JSON knows it."""
+    return None if math.isnan(value) else value
