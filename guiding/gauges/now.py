@@ -19,7 +19,7 @@ from guiding.gauges.outlook_sentence import outlook_sentence
 from guiding.gauges.outlook_words import age_words, chance_words, last_words, likely_words
 from guiding.gauges.picture import river_picture, shown_span
 from guiding.gauges.rain_now import rain_now
-from guiding.gauges.skill import record_remark
+from guiding.gauges.skill import POOR, record_remark
 from guiding.gauges.troubles import troubles_of
 from guiding.gauges.water_words import water_words
 
@@ -124,7 +124,7 @@ def river_now(gauge: Gauge, at: datetime) -> RiverNow:
         last_words(levels, zone, is_daily=is_daily),
         f"These levels are {source}." if is_from_flow else "",
         likely_words(record, at + SHOWN_AHEAD, zone),
-        *(line for line in (record.says if record else ()) if _because(line) != not_known),
+        *(line for line in (record.says if record else ()) if _is_detail(line, not_known)),
         *other_water(gauge),
     )
     return RiverNow(
@@ -214,6 +214,11 @@ def _not_known(
     if record.paths is not None and np.isfinite(record.paths).any():
         return ""
     return _because(record.says[0]) if record.says else "the forecast says nothing"
+
+
+def _is_detail(line: str, not_known: str) -> bool:
+    """Say whether a line of the forecast is told nowhere else on the page."""
+    return _because(line) != not_known and not line.startswith(POOR)
 
 
 def _because(line: str) -> str:

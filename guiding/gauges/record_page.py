@@ -14,6 +14,7 @@ from guiding.gauges.models import Fit, FitTurn, Gauge, Modelled
 from guiding.gauges.skill import (
     ENOUGH_DAYS,
     ENOUGH_FORECASTS,
+    POOR,
     LeadSkill,
     Skill,
     lead_words,
@@ -121,7 +122,7 @@ def _sentence(skill: Skill, is_daily: bool) -> str:
     if not skill.is_enough:
         return "How good our forecasts of this gauge are is not yet known."
     if skill.poor:
-        return "Our record on this gauge is poor."
+        return POOR
     day = next((lead for lead in skill.leads if lead.lead_hours == 24), skill.leads[0])
     if day.error_m is None or day.stays_error_m is None:
         return "How good our forecasts of this gauge are is not yet known."

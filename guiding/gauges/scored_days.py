@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
+from typing import Any
 
 from guiding.gauges.models import Forecast, ForecastScore, Gauge, ScoredDay
 
@@ -16,9 +17,9 @@ def add_to_days(gauge: Gauge, scored: Iterable[tuple[Forecast, ForecastScore]]) 
     for forecast, row in scored:
         key = (forecast.fit_id, row.lead_hours, _day(gauge, row))
         if key not in days:
-            days[key], _ = ScoredDay.objects.select_for_update().get_or_create(
-                gauge=gauge, fit=forecast.fit, lead_hours=key[1], day=key[2]
-            )
+            # the fit by its number: what it has learned is heavy and not wanted here
+            where: dict[str, Any] = {"fit_id": key[0], "lead_hours": key[1], "day": key[2]}
+            days[key], _ = ScoredDay.objects.select_for_update().get_or_create(gauge=gauge, **where)
         add_score(days[key], row)
     for day in days.values():
         day.save()

@@ -16,6 +16,7 @@ LOOKED_BACK = timedelta(days=365)
 ENOUGH_FORECASTS, ENOUGH_DAYS = 30, 20
 LEAST_INSIDE, MOST_INSIDE = 0.65, 0.92  # of outcomes in a band that is to hold four in five
 
+POOR = "Our record on this gauge is poor."
 NOT_YET_KNOWN = (
     "How good our forecasts of this gauge are is not yet known: too few have been scored."
 )
@@ -157,7 +158,7 @@ def poor_remark(skill: Skill, gauge: Gauge) -> str:
     """Return in words that and how a record is poor, an empty text where it is not."""
     if not skill.poor:
         return ""
-    return " ".join(("Our record on this gauge is poor.", *poor_words(skill, gauge)))
+    return " ".join((POOR, *poor_words(skill, gauge)))
 
 
 def poor_words(skill: Skill, gauge: Gauge) -> tuple[str, ...]:

@@ -43,7 +43,7 @@ def load() -> dict[str, str]:
     from guiding.feeds.models import Address
     from guiding.feeds.trouble import settle_trouble
     from guiding.gauges.forecasting import issue_forecast
-    from guiding.gauges.models import Gauge
+    from guiding.gauges.models import Gauge, ScoredDay
     from guiding.regimes.models import Dam, TidePlace
     from guiding.visits.actions import make_link
 
@@ -69,6 +69,20 @@ def load() -> dict[str, str]:
     source = add_feed(gauge, "sepa", "level_m", series="90001010", at=now)
     Address.objects.filter(kind="facts").update(broken_since=now, why="it is not well (503)")
     settle_trouble(source, now)
+    for k in range(40):
+        ScoredDay.objects.create(
+            gauge=gauge,
+            lead_hours=24,
+            day=river.day_of(anchor) - timedelta(days=k + 1),
+            count=5,
+            inside=4,
+            error_m=0.2,
+            stays_error_m=0.4,
+            crps_count=5,
+            crps_m=0.15,
+            stays_crps_m=0.3,
+            chances={str(k % 10): [5, 0.5 * (k % 10) + 0.2, k % 6]},
+        )
     place = TidePlace.objects.create(name="Eldry Mouth", river=river, zone="UTC")
     return {
         "today": "/",
@@ -77,6 +91,7 @@ def load() -> dict[str, str]:
         "tide": f"/regimes/tides/{place.key}/",
         "ice": f"/regimes/ice/{river.key}/",
         "river": f"/river/{gauge.key}/",
+        "record": f"/river/{gauge.key}/record/",
         "trips": "/trips/",
         "new trip": "/trips/new/",
         "take": f"/trips/new/{near.water.key}/",

@@ -8,6 +8,7 @@ from tests.browser.conftest import LAPTOP, PHONE, sign_in
 WHILE_SIGNED_IN = (
     "today",
     "river",
+    "record",
     "releases, tide, ice",
     "dam",
     "tide",

@@ -8,11 +8,12 @@ from django.urls import reverse
 
 from guiding.accounts.models import User
 from guiding.gauges.forecasting import issue_forecast
-from guiding.gauges.models import ForecastScore, ScoredDay
+from guiding.gauges.models import BeatGauge, ForecastScore, ScoredDay
+from guiding.gauges.outlook import conditions_for
 from guiding.gauges.record_page import record_page
 from guiding.gauges.scored_days import add_score
-from guiding.gauges.skill import NOT_YET_KNOWN, lead_words, record_remark, skill_of, summed
-from tests.factories import make_gauge
+from guiding.gauges.skill import NOT_YET_KNOWN, POOR, lead_words, record_remark, skill_of, summed
+from tests.factories import make_beat, make_gauge
 from tests.gauges.fitted import DAY, LAST_DAY, daily_gauge, make_fit
 
 AT = LAST_DAY + DAY + timedelta(hours=9)
@@ -174,6 +175,21 @@ class TestRemark:
         says = issue_forecast(gauge, at=AT).says
 
         assert [line for line in says if line.startswith("Our record on this gauge is poor.")]
+
+    def test_a_poor_record_stands_on_the_outlook_and_in_the_conditions_once(self, client):
+        beat = make_beat()
+        gauge = daily_gauge()
+        BeatGauge.objects.create(beat=beat, gauge=gauge)
+        many(gauge, inside=0)
+        issue_forecast(gauge, at=AT)
+
+        told = conditions_for(beat, AT.date(), "afternoon", at=AT).says
+        client.force_login(User.objects.create_user("guide", role="guide"))
+        with time_machine.travel(AT, tick=False):
+            page = client.get(reverse("gauges:river", args=[gauge.key])).content.decode()
+
+        assert sum(line.startswith(POOR) for line in told) == 1
+        assert page.count(POOR) == 1
 
     def test_a_record_that_is_not_poor_or_not_known_is_not_said_in_it(self):
         gauge = daily_gauge()
