@@ -8,7 +8,9 @@ from django.http import HttpRequest
 
 from guiding.gauges.models import (
     BeatGauge,
+    Fit,
     Forecast,
+    ForecastScore,
     Gauge,
     Mark,
     PoolGauge,
@@ -70,4 +72,15 @@ class WeatherRunAdmin(ReadOnlyAdmin):
 @admin.register(Forecast)
 class ForecastAdmin(ReadOnlyAdmin):
     list_display = ("issued_at", "gauge", "model")
-    exclude = ("paths",)
+    exclude = ("paths", "spreads")
+
+
+@admin.register(Fit)
+class FitAdmin(ReadOnlyAdmin):
+    list_display = ("fitted_at", "gauge", "what", "is_in_force", "why")
+    exclude = ("learned",)
+
+
+@admin.register(ForecastScore)
+class ForecastScoreAdmin(ReadOnlyAdmin):
+    list_display = ("target_at", "forecast", "lead_hours", "observed_m", "q50", "not_scored")

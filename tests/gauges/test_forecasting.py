@@ -386,3 +386,55 @@ def test_the_paths_on_file_are_compressed_and_whole():
 
     assert bytes(forecast.paths) == pack_paths(forecast.as_record().paths)
     assert len(forecast.paths) < 40_000
+
+
+# --- rain of other steps --------------------------------------------------------------------------
+
+
+def quarters_of(gauge):
+    """Turn a gauge's hourly rain into four equal quarters of each hour."""
+    rain = Reading.objects.filter(series__gauge=gauge, series__quantity="rain_mm")
+    hours = list(rain.values_list("observed_at", "value"))
+    rain.delete()
+    quarter = timedelta(minutes=15)
+    make_readings(
+        gauge, "rain_mm", [(at + quarter * k, mm / 4) for at, mm in hours for k in range(4)]
+    )
+
+
+def test_rain_of_quarter_hours_is_summed_and_makes_the_same_forecast():
+    gauge = hourly_gauge()
+    make_run(gauge, rain_mm=0.5)
+    hourly = issue_forecast(gauge, at=AT)
+    kept = hourly.quantiles
+    hourly.delete()
+
+    quarters_of(gauge)
+
+    assert issue_forecast(gauge, at=AT).quantiles == kept
+
+
+def test_totals_of_six_hours_are_shared_out_inside_the_model_and_labelled_so():
+    gauge = hourly_gauge()
+    plain = make_run(gauge, rain_mm=0.5)
+    by_hour = issue_forecast(gauge, at=AT)
+    plain.forecasts.all().delete()
+    totals = [
+        {
+            "starts_at": (LAST + HOUR * k).isoformat(),
+            "ends_at": (LAST + HOUR * (k + 6)).isoformat(),
+            "rain_mm": 3.0,
+            "air_c": None,
+        }
+        for k in range(60, 130, 6)
+    ]
+    WeatherRun.objects.update(steps=[*plain.steps[:60], *totals])
+
+    forecast = issue_forecast(gauge, at=AT)
+
+    assert forecast.quantiles == by_hour.quantiles
+    assert forecast.inputs[2]["source"] == (
+        "made for a test; from Fri 22 May 2026, 22:00 on its rain is totals of 6 hours, shared out "
+        "evenly over them inside the model only"
+    )
+    assert forecast.weather_run.steps[60]["rain_mm"] == 3.0
