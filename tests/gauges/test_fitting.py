@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
+import time_machine
 from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.db import IntegrityError, connection, transaction
@@ -368,7 +369,8 @@ def test_a_new_forecast_of_the_water_alone_is_issued(gauge):
 
 
 def run(capsys, *words):
-    call_command("calibrate", *words, "--at", AT.isoformat())
+    with time_machine.travel(AT, tick=False):
+        call_command("calibrate", *words)
     return capsys.readouterr()
 
 

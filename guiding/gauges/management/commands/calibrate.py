@@ -7,7 +7,7 @@ from typing import Any
 from django.core.management.base import CommandParser
 from django.utils import timezone
 
-from guiding.command_line import OneLineCommand, moment, refuse
+from guiding.command_line import OneLineCommand, refuse
 from guiding.gauges.fitting import FitOutcome, TurnLost, TurnTaken, fit_gauge
 from guiding.gauges.management.commands.forecast import find_gauge
 from guiding.gauges.models import Fit, Modelled
@@ -26,12 +26,11 @@ class Command(OneLineCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("gauge", metavar="GAUGE", help="the gauge's name")
-        parser.add_argument("--at", type=moment, metavar="ISO", help="with what was on file then")
         parser.add_argument("--json", action="store_true", help="print one object")
 
     def handle(self, *args: Any, **options: Any) -> None:
         gauge = find_gauge(options["gauge"])
-        at = options["at"] or timezone.now()
+        at = timezone.now()
         done: dict[str, FitOutcome] = {}
         for what in FITTED:
             tell = _Progress(self, what.label)
