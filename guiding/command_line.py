@@ -19,6 +19,18 @@ FIRST_YEAR, LAST_YEAR = 1900, 2200
 class OneLineParser(CommandParser):
     """A parser that refuses in one plain line instead of a page of usage."""
 
+    joined_with_value: tuple[str, ...] = ()
+
+    def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Parse; a value below nought such as -0.2,0.3 is no option where one is waited for."""
+        joined: list[str] = []
+        for word in sys.argv[1:] if args is None else args:
+            if joined and joined[-1] in self.joined_with_value:
+                joined[-1] = f"{joined[-1]}={word}"
+            else:
+                joined.append(word)
+        return super().parse_args(joined, namespace)
+
     def error(self, message: str) -> NoReturn:
         if not self.called_from_command_line:
             raise CommandError(message, returncode=2)

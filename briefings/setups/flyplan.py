@@ -20,7 +20,8 @@ class DayBox:
 
     points: tuple[Fly, ...]
     droppers: tuple[Fly, ...]
-    starts: tuple[tuple[Fly, Fly | None], ...]  # point and dropper each rod starts with
+    # point and dropper each rod starts with; more rods than flies laid out: of the rest of the box
+    starts: tuple[tuple[Fly, Fly | None], ...]
     says: tuple[str, ...]  # what the box lacks
 
 
@@ -36,7 +37,7 @@ def lay_out(conditions: Conditions, box: TackleBox, advice: RigAdvice, *, rods: 
     # the set-up and what the two likeliest changes would ask for; the rest is other patterns
     chosen_points = [setup.point for setup in setups[:LIKELY]]
     chosen_droppers = [s.dropper for s in setups[:1] if s.dropper is not None]
-    points = _laid(chosen_points, advice.points_by_fit, most=max(MOST_POINTS, rods))
+    points = _laid(chosen_points, advice.points_by_fit, most=MOST_POINTS)
     droppers = _laid(chosen_droppers, advice.droppers_by_fit, most=MOST_DROPPERS)
     starts = _starts(advice, points, droppers, rods=rods)
     return DayBox(
@@ -65,6 +66,8 @@ def _starts(
     if advice.setup is None:
         return ()
     ranked = _by_pattern(advice.setup.point, points, advice.points_by_fit)
+    others = [fly for fly in advice.points_by_fit if not fly.is_surface_lure]
+    ranked = tuple(dict.fromkeys((*ranked, *(others if rods > len(ranked) else ()))))
     with_dropper = advice.setup.dropper is not None
     hung = _by_pattern(advice.setup.dropper, droppers, advice.droppers_by_fit)
     starts = []

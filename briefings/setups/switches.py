@@ -16,6 +16,8 @@ CLASS_WORDS = {
     "big": "big water",
 }
 NUDGE_C = 2.0
+MIDDLE_C = 9.0
+FAR_C = (4.0, 7.0, 10.0, 14.0)  # one in each band of the temperature table that is not warm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +56,7 @@ def switches(conditions: Conditions, *, fish: str) -> Iterator[Switch]:
             when="it is fully dark, well after civil dusk",
             conditions=replace(conditions, sky=_supposed(conditions.sky, "dark")),
         )
+    yield from _of_another_temperature(conditions)
 
 
 def _supposed(condition: Condition, value: float | str) -> Condition:
@@ -97,6 +100,22 @@ def _of_temperature(conditions: Conditions) -> Iterator[Switch]:
                 when=f"the water {words} {other:.0f} °C",
                 conditions=replace(conditions, water=_supposed(conditions.water, other)),
             )
+
+
+def _of_another_temperature(conditions: Conditions) -> Iterator[Switch]:
+    """Yield further temperatures, the nearest first: in sudden cold two degrees change nothing."""
+    now = conditions.water.number
+    for other in sorted(FAR_C, key=lambda far: abs(far - (MIDDLE_C if now is None else now))):
+        if now is None:
+            words = "measures"
+        elif abs(other - now) <= NUDGE_C:
+            continue
+        else:
+            words = "warms to" if other > now else "falls to"
+        yield Switch(
+            when=f"the water {words} {other:.0f} \N{DEGREE SIGN}C",
+            conditions=replace(conditions, water=_supposed(conditions.water, other)),
+        )
 
 
 def _of_colour(conditions: Conditions) -> Iterator[Switch]:

@@ -143,3 +143,23 @@ def test_bad_input_is_refused_in_one_line(typed, beat, words, said):
     assert (code, out) == (2, "")
     assert err.count("\n") == 1
     assert said in err
+
+
+def test_several_rods_are_told_what_each_starts_with(typed, beat):
+    _, one, _ = typed("Upper Haugh", *SUMMER)
+    _, two, _ = typed("Upper Haugh", *SUMMER, "--rods", "2")
+
+    assert "To start with" not in one
+    assert "- rod 1: " in two
+    assert "- rod 2: " in two
+    starts = [line.split(": ", 1)[1] for line in two.splitlines() if line.startswith("- rod ")]
+    assert len(set(starts)) == 2
+
+
+def test_the_help_says_what_a_leader_holds_and_whose_clock_a_bare_moment_is_read_by(capsys):
+    with pytest.raises(SystemExit):
+        Command().create_parser("manage.py", "advise").parse_args(["--help"])
+
+    said = " ".join(capsys.readouterr().out.split())
+    assert "tag hangs beside it and is not counted in" in said
+    assert "one without an offset is read as UTC" in said

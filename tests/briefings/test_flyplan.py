@@ -41,7 +41,8 @@ def test_no_two_rods_start_on_the_same_point_fly_while_the_box_allows(rods):
     points = [point for point, _ in day.starts]
     assert len(set(points)) == rods
     assert points[0] == advice.setup.point
-    assert set(points) <= set(day.points)
+    assert set(points[:5]) <= set(day.points)
+    assert 4 <= len(day.points) <= 5  # few patterns, however many rods
 
 
 def test_two_rods_start_on_different_patterns():

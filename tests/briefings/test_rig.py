@@ -459,3 +459,21 @@ def test_the_fly_does_not_shrink_when_the_river_goes_over_its_bank():
     assert over.worth_going == "no"
     if over.setup:
         assert over.setup.point.length_mm >= big.setup.point.length_mm
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"day": date(2026, 9, 14), "water": 3.0, "water_two_days_ago": 8.0},  # a cold snap
+        {"day": date(2026, 10, 14), "water": 4.0, "water_two_days_ago": 4.0, "sky": "dark"},
+        {"day": date(2026, 11, 14), "water": None, "water_two_days_ago": None, "sky": "dark"},
+        {"day": date(2026, 3, 14), "water": 3.0, "water_two_days_ago": 8.0},
+    ],
+)
+@pytest.mark.parametrize("level_class", ["low", "summer", "good", "high", "big", None])
+def test_cold_and_dark_days_have_a_next_best_too(changes, level_class):
+    advice = advise(level_class=level_class, **changes)
+
+    assert advice.setup is not None
+    assert advice.alternatives
+    assert advice.alternatives[0].setup != advice.setup

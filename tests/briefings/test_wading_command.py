@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from django.core.management import CommandError, call_command
 
 from briefings.management.commands.wading import Command
 
@@ -159,3 +160,16 @@ def test_a_stop_stays_a_stop_on_moved_water(typed, regime):
     _, out, _ = typed("--depth-m", "1.5", "--speed-ms", "2", *FIT, "--regime", regime, "--json")
 
     assert json.loads(out)["verdict"] == "stop"
+
+
+def test_a_sounding_below_nought_is_read_from_code_as_well_as_typed(typed, capsys):
+    words = ("--sounding", "-0.2,0.45,0.60", "--level-m", "-0.1", "--json")
+
+    call_command("wading", *words)
+
+    assert json.loads(capsys.readouterr().out) == json.loads(typed(*words)[1])
+
+
+def test_a_sounding_left_out_is_refused_from_code_in_one_line():
+    with pytest.raises(CommandError, match="expected one argument"):
+        call_command("wading", "--sounding")

@@ -16,11 +16,19 @@ from guiding.rivers.models import Beat, Part
 from guiding.tackle.setup import Fly
 from guiding.units import length_words
 
+AT_HELP = (
+    "the moment to advise from, now unless said, such as 2026-05-20T18:30+01:00; one without an"
+    " offset is read as UTC"
+)
 YEARS = range(1900, 2201)  # of sunrise and dusk as they are worked out here
 
 
 class Command(OneLineCommand):
-    help = "Advise a set-up for a beat, a date and a part of the day; given values override."
+    help = (
+        "Advise a set-up for a beat, a date and a part of the day; given values override."
+        " In --json, leader_m is the length from the line to the point fly; the dropper's own"
+        " short tag hangs beside it and is not counted in."
+    )
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("beat", nargs="?", metavar="BEAT", help="the beat's name")
@@ -37,9 +45,11 @@ class Command(OneLineCommand):
         parser.add_argument("--air-c", type=number(-40, 45, "degrees C"))
         parser.add_argument("--wind-ms", type=number(0, 60, "m/s"))
         parser.add_argument("--sky", choices=["bright", "cloud", "dark"])
-        parser.add_argument("--rods", type=int, default=1)
+        parser.add_argument(
+            "--rods", type=int, default=1, help="how many fish: each starts on flies of its own"
+        )
         parser.add_argument("--casting", choices=["novice", "used", "strong"])
-        parser.add_argument("--at", type=moment, help="the moment to advise from; now unless said")
+        parser.add_argument("--at", type=moment, help=AT_HELP)
         parser.add_argument("--json", action="store_true")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -131,6 +141,8 @@ def advice_text(advice: Advice) -> str:
     lines += [f"Overruled: {o.rule} by {o.by}; it asked for {o.asked}." for o in chosen.overruled]
     box = [*advice.day_box.points, *advice.day_box.droppers]
     lines += ["", "In the box", *map(_fly_line, box), ""]
+    lines += _start_lines(advice.day_box.starts)
+    lines += [*advice.day_box.says, ""] if advice.day_box.says else []
     for value in advice.conditions.all():
         name = words.NAMES.get(value.what, value.what)
         spread = words.spread_words(value, "metric")
@@ -138,6 +150,17 @@ def advice_text(advice: Advice) -> str:
         said = words.value_words(value, "metric")
         lines.append(f"{name}: {said}{f' ({spread})' if spread else ''}, {how}. {value.source}")
     return "\n".join(lines)
+
+
+def _start_lines(starts: tuple[tuple[Fly, Fly | None], ...]) -> list[str]:
+    """Return what each rod starts with, where there are several."""
+    if len(starts) < 2:
+        return []
+    lines = ["To start with"]
+    for rod, (point, dropper) in enumerate(starts, start=1):
+        also = f"; {dropper.pattern}, {fly_words(dropper, 'metric')}, as dropper" if dropper else ""
+        lines.append(f"- rod {rod}: {point.pattern}, {fly_words(point, 'metric')}{also}")
+    return [*lines, ""]
 
 
 def _fly_line(fly: Fly) -> str:

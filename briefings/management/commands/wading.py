@@ -13,7 +13,7 @@ from briefings.wading.hazard import aidr_class, arr_adult_class, hazard_rating
 from briefings.wading.judge import Circumstances, Sounding, Wader, Wading
 from briefings.wading.records import CONFIDENCES, REGIMES, Criterion
 from briefings.wading.words import met_words
-from guiding.command_line import OneLineCommand, refuse
+from guiding.command_line import OneLineCommand, OneLineParser, refuse
 from guiding.sources import Label
 
 DIRECT = ("depth_m", "speed_ms")
@@ -73,15 +73,11 @@ class Command(OneLineCommand):
         )
         parser.add_argument("--json", action="store_true")
 
-    def run_from_argv(self, argv: list[str]) -> None:
-        # argparse takes a sounding at a level below zero for an option unless it is joined
-        joined: list[str] = []
-        for word in argv:
-            if joined and joined[-1] == "--sounding":
-                joined[-1] = f"--sounding={word}"
-            else:
-                joined.append(word)
-        super().run_from_argv(joined)
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> OneLineParser:
+        """Return a parser that takes a sounding at a level below nought for what it is."""
+        parser = super().create_parser(prog_name, subcommand, **kwargs)
+        parser.joined_with_value = ("--sounding",)
+        return parser
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
