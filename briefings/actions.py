@@ -14,7 +14,8 @@ from briefings.models import Briefing, FurtherForecast
 from briefings.pack.changes import says_the_same, what_changed
 from briefings.pack.compose import compose
 from briefings.pack.content import content_hash
-from briefings.trips import NothingToBrief, valid_until
+from briefings.pack.words import day_words
+from briefings.trips import NothingToBrief, next_day, valid_until
 from guiding.bookings.models import Booking
 from guiding.clients.models import Person
 from guiding.documents.models import Document
@@ -52,6 +53,8 @@ def issue_to_everybody(
 ) -> list[Briefing]:
     """Issue everybody's pack and the guide's copy; those without mail are printed."""
     ground = lay_groundwork(booking, issue=issue, at=at)
+    for person in (None, *(member.person for member in ground.trip.coming)):
+        _refuse_going_back(ground, person, _last(booking, person))
     briefings = [_issue(ground, None, who=who, send=False)]
     for member in ground.trip.coming:
         can_send = send and bool(member.person.email)
@@ -64,6 +67,7 @@ def _issue(ground: Groundwork, person: Person | None, *, who: Any, send: bool) -
         raise NoAddress(f"{person.name} has no e-mail address on file: print the pack instead.")
     for attempt in range(1, TRIES + 1):
         last = _last(ground.trip.booking, person)
+        _refuse_going_back(ground, person, last)
         content = _content(ground, person, last)
         try:
             with transaction.atomic():
@@ -85,6 +89,19 @@ def _issue(ground: Groundwork, person: Person | None, *, who: Any, send: bool) -
 def _last(booking: Booking, person: Person | None) -> Briefing | None:
     mine = Briefing.objects.filter(booking=booking, person=person, audience=_audience(person))
     return mine.order_by("-number").first()
+
+
+def _refuse_going_back(ground: Groundwork, person: Person | None, last: Briefing | None) -> None:
+    """Refuse a first issue over a final one of the same day: it would take the river out again."""
+    if ground.issue != Briefing.Issue.FIRST or last is None or last.issue != Briefing.Issue.FINAL:
+        return
+    day = day_words(next_day(ground.trip, ground.at))
+    if day in {part["date_words"] for part in last.content["parts"]}:
+        reader = person.name if person else "the guide"
+        raise NothingToBrief(
+            f"{reader} has final issue {last.number} for {day} already: a first issue would "
+            "replace it with less; write the final issue again."
+        )
 
 
 def _still_stands(booking: Booking) -> None:

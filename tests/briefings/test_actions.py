@@ -255,3 +255,32 @@ def test_a_groundwork_asks_no_more_for_more_people_and_pools(django_assert_num_q
     with django_assert_num_queries(GROUNDWORK_QUERIES):
         ground = actions.lay_groundwork(trip.booking, issue="final", at=AT)
     assert replace(ground).trip.rods == 1
+
+
+@pytest.mark.parametrize("everybody", [False, True])
+def test_a_first_issue_after_a_final_one_of_the_same_day_is_refused_and_changes_nothing(everybody):
+    trip = store_trip()
+    final = issue_briefing(trip.booking, trip.ada, issue="final", at=AT)
+
+    with pytest.raises(NothingToBrief, match=f"{trip.ada.name} has final issue 1 for "):
+        if everybody:
+            issue_to_everybody(trip.booking, issue="first", at=AT + timedelta(hours=1))
+        else:
+            issue_briefing(trip.booking, trip.ada, issue="first", at=AT + timedelta(hours=1))
+
+    assert list(Briefing.objects.all()) == [final]
+    assert issue_briefing(trip.booking, trip.ada, issue="final", at=AT) == final
+
+
+def test_a_first_issue_for_a_day_that_was_put_off_is_written():
+    trip = store_trip()
+    final = issue_briefing(trip.booking, trip.ada, issue="final", at=AT)
+    for day in trip.booking.days.all():
+        day.date += timedelta(days=14)
+        day.meets_at += timedelta(days=14)
+        day.ends_at += timedelta(days=14)
+        day.save()
+
+    first = issue_briefing(trip.booking, trip.ada, issue="first", at=AT + timedelta(hours=1))
+
+    assert (first.issue, first.replaces) == ("first", final)

@@ -150,3 +150,19 @@ def test_a_box_that_cannot_print_says_what_to_install(typed, tmp_path, monkeypat
     assert err.count("\n") == 1
     assert "sudo apt-get install -y libpangoft2-1.0-0" in err
     assert not Briefing.objects.exists()
+
+
+def test_a_first_issue_after_the_final_one_is_refused_in_one_line(typed, tmp_path, settings):
+    settings.DOCUMENTS_ROOT = tmp_path / "kept"
+    store_trip()
+    words = ("T-BRIEF", "--client", "Ada Reed 1", "--out", f"{tmp_path}/x.pdf", *NOW)
+    typed(*words, "--issue", "final")
+    written = (tmp_path / "x.pdf").read_bytes()
+
+    code, out, err = typed(*words, "--issue", "first")
+
+    assert (code, out, err.count("\n")) == (2, "", 1)
+    assert "has final issue 1 for Thursday 28 May already" in err
+    assert "write the final issue again" in err
+    assert (tmp_path / "x.pdf").read_bytes() == written
+    assert Briefing.objects.count() == 1
