@@ -40,6 +40,7 @@ PURE = [
     *("guiding.units", "guiding.sources", "guiding.sun"),
     *("guiding.tackle.setup", "guiding.tackle.sink", "guiding.rivers.gridref"),
     *("guiding.gauges.outlook_words", "guiding.gauges.picture", "guiding.gauges.ice"),
+    *("guiding.gauges.outlook_sentence", "guiding.gauges.rain_shown", "guiding.gauges.water_words"),
     *(
         f"guiding.regimes.{name}"
         for name in (

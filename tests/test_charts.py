@@ -15,7 +15,7 @@ from guiding.charts.svg import hatched, number, runs, text_width
 from tests.briefings.pack_examples import river_picture
 
 SVG = "{http://www.w3.org/2000/svg}"
-SIZES = {"pack": (493, 170), "page": (720, 320), "phone": (354, 340)}
+SIZES = {"pack": (493, 170), "page": (720, 380), "phone": (354, 430)}
 START = datetime(2026, 5, 20, 18, tzinfo=UTC)
 
 
@@ -25,6 +25,11 @@ def plain(picture):
 
 def a_picture(**changes):
     return {**plain(river_picture()), **changes}
+
+
+def without_rain():
+    """Return what a picture kept before rain and nights were drawn has for them."""
+    return {"rain": None, "nights": None, "shown_from": "", "shown_to": ""}
 
 
 def drawn(picture, layout="pack", **changes):
@@ -224,7 +229,7 @@ def test_the_band_is_hatched_by_lines_and_not_by_a_pattern():
 
 
 def test_the_table_gives_the_picture_at_six_hours_of_the_rivers_clock():
-    rows = river_table(a_picture())
+    rows = river_table(a_picture(**without_rain()))
 
     assert rows[0].when == "Mon 18 May, 00:00"
     newest = [row for row in rows if row.known_as == "measured"][-1]
@@ -244,7 +249,8 @@ def test_the_table_says_not_known_where_nothing_is():
 def test_the_table_keeps_whole_hours_over_a_clock_change():
     # clocks in Europe/London go back on 25 October 2026 at 01:00 UTC
     start = datetime(2026, 10, 24, 22, tzinfo=UTC)
-    picture = a_picture(measured=[(at, 0.5) for at in hours(24, start)], forecast=[])
+    measured = [(at, 0.5) for at in hours(24, start)]
+    picture = a_picture(measured=measured, forecast=[], **without_rain())
 
     whens = [row.when for row in river_table(picture)]
 
@@ -260,7 +266,7 @@ def test_the_table_keeps_whole_hours_over_a_clock_change():
 def test_a_daily_record_is_given_whole():
     measured = [((START + timedelta(days=day)).isoformat(), 0.5) for day in range(5)]
 
-    assert len(river_table(a_picture(measured=measured, forecast=[]))) == 5
+    assert len(river_table(a_picture(measured=measured, forecast=[], **without_rain()))) == 5
 
 
 @pytest.mark.parametrize(

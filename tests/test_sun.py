@@ -14,6 +14,7 @@ from guiding.sun import (
     CIVIL_DEG,
     FULL_DARK_DEG,
     RISE_DEG,
+    dark_spells,
     light_on,
     moon_elongation_deg,
     moon_lit_share,
@@ -232,3 +233,51 @@ def test_the_moon_is_new_when_the_worked_example_says():
 )
 def test_the_moon_goes_through_its_words_in_a_month(days, words):
     assert moon_words(at("1977-02-18T03:37:00") + timedelta(days=days)) == words
+
+
+def test_the_dark_of_some_days_runs_from_civil_dusk_to_civil_dawn():
+    spells = dark_spells(at("2026-05-20T12:00"), at("2026-05-22T12:00"), *LONDON)
+
+    # astral (its formulas are NOAA's) for the same place
+    place = Observer(*LONDON)
+    for spell, day in zip(spells, (20, 21), strict=True):
+        evening = dusk(place, date(2026, 5, day), depression=6, tzinfo=UTC)
+        morning = dawn(place, date(2026, 5, day + 1), depression=6, tzinfo=UTC)
+        assert abs(spell[0] - evening) < 2 * MINUTE
+        assert abs(spell[1] - morning) < 2 * MINUTE
+
+
+def test_a_night_is_cut_to_the_span_that_was_asked_for():
+    start, end = at("2026-05-20T23:00"), at("2026-05-21T01:00")
+
+    assert dark_spells(start, end, *LONDON) == ((start, end),)
+    assert dark_spells(at("2026-05-20T12:00"), at("2026-05-20T13:00"), *LONDON) == ()
+
+
+def test_in_the_north_it_may_stay_light_or_dark_for_days():
+    june = at("2026-06-18T00:00"), at("2026-06-26T00:00")
+    december = at("2026-12-18T00:00"), at("2026-12-26T00:00")
+
+    assert dark_spells(*june, 66.0, 25.0) == ()  # the sun sets, but not six degrees deep
+    assert dark_spells(*june, 78.2, 15.6) == ()
+    assert dark_spells(*december, 78.2, 15.6) == (december,)
+    assert dark_spells(*june, -78.2, 15.6) == (june,)
+    assert len(dark_spells(*december, 66.0, 25.0)) == 9  # of eight days, from midnight to midnight
+
+
+@given(
+    latitude=st.floats(-85, 85),
+    longitude=st.floats(-180, 180),
+    hours=st.integers(0, 366 * 24),
+)
+def test_spells_are_dark_and_what_is_between_them_is_not(latitude, longitude, hours):
+    start = at("2026-01-01T00:00") + timedelta(hours=hours)
+    spells = dark_spells(start, start + timedelta(days=3), latitude, longitude)
+
+    assert all(a[1] < b[0] for a, b in pairwise(spells))
+    for step in range(1, 72, 2):
+        moment = start + timedelta(hours=step)
+        altitude = sun_altitude_deg(moment, latitude, longitude)
+        if abs(altitude - CIVIL_DEG) > 0.1:
+            is_dark = any(dusk_at <= moment < dawn_at for dusk_at, dawn_at in spells)
+            assert is_dark == (altitude < CIVIL_DEG)

@@ -41,8 +41,8 @@ def draw_page(content: dict[str, Any]) -> dict[str, Any]:
     """Return the same for a web page: the river wide and for a phone, numbers that can be rung."""
     picture = content["river"]["picture"]
     return {
-        "river": _river(content, 720, 320, "page"),
-        "river_phone": _river(content, 354, 340, "phone"),
+        "river": _river(content, 720, 380, "page"),
+        "river_phone": _river(content, 354, 430, "phone"),
         "river_rows": river_table(picture) if picture else [],
         "phones": phones_of(content),
         "setups": _setups(content, PAGE_WIDTH_PT["A4"], PHONE_WIDTH_PT),

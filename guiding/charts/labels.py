@@ -21,7 +21,7 @@ def newest_reading(series: Series, frame: Frame, style: Style, taken: Taken) -> 
     size, ring = style.size, style.line * 1.6
     when = moment_words(series.clock(last[0]), is_short=True, is_day=series.is_daily)
     shown = f"{last[1]:.2f} m, {'mean of ' if series.is_daily else ''}{when}"
-    wide, tall = text_width(shown, size, bold=True), size * 1.1
+    wide, tall = text_width(shown, size, bold=True) + 4, size * 1.1
     taken.words.append(Box(x=x - ring - 2, y=y - ring - 2, width=2 * ring + 4, height=2 * ring + 4))
     within = _box_of(frame)
     otherwise = Box(x=max(min(x, frame.right - wide), 0), y=frame.top, width=wide, height=tall)
@@ -36,8 +36,8 @@ def newest_reading(series: Series, frame: Frame, style: Style, taken: Taken) -> 
         stroke="currentColor",
         stroke_width=style.line,
     )
-    patch = paper(box.x - 2, box.y, box.width + 4, box.height)
-    return [patch, circle, words_at(box.x, box.y + size * 0.87, shown, size, bold=True)]
+    patch = paper(box.x, box.y, box.width, box.height)
+    return [patch, circle, words_at(box.x + 2, box.y + size * 0.87, shown, size, bold=True)]
 
 
 def not_known(series: Series, frame: Frame, style: Style, taken: Taken) -> list[str]:
@@ -54,7 +54,7 @@ def not_known(series: Series, frame: Frame, style: Style, taken: Taken) -> list[
     if frame.right - left < max(0.06 * (frame.right - frame.left), 12):
         return []
     size = style.size
-    wide = max(text_width(line, size, bold=True) for line in lines)
+    wide = max(text_width(line, size, bold=True) for line in lines) + 6
     tall = size * 1.2 * len(lines) + 4
     middle = Box(
         x=(left + frame.right - wide) / 2,
@@ -64,7 +64,7 @@ def not_known(series: Series, frame: Frame, style: Style, taken: Taken) -> list[
     )
     otherwise = Box(x=frame.right - wide - 4, y=middle.y, width=wide, height=tall)
     box = taken.place(_places(middle, left, frame), otherwise)
-    body = [paper(box.x - 3, box.y, wide + 6, tall)]
+    body = [paper(box.x, box.y, wide, tall)]
     for count, line in enumerate(lines):
         place = box.y + size * (1.2 * count + 0.95)
         body.append(words_at(box.x + wide / 2, place, line, size, anchor="middle", bold=True))
@@ -86,7 +86,7 @@ def _places(middle: Box, left: float, frame: Frame) -> Iterator[Box]:
                 yield Box(x=x, y=y, width=middle.width, height=middle.height)
     if not fits:
         for x in range(int(right), int(frame.left), -8):
-            for y in heights[:3]:
+            for y in heights:
                 yield Box(x=float(x), y=y, width=middle.width, height=middle.height)
 
 

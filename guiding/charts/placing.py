@@ -72,8 +72,8 @@ def around(x: float, y: float, wide: float, tall: float, within: Box) -> Iterato
     """Yield places for words near a point, the nearest first, all inside a box."""
     offsets = [
         (left, top)
-        for left in range(-int(wide) - 40, 41, 8)
-        for top in range(-int(tall) * 5, int(tall) * 4 + 1, 4)
+        for left in range(-int(wide) - 104, 105, 8)
+        for top in range(-int(tall) * 6, int(tall) * 5 + 1, 4)
     ]
 
     def distance(offset: tuple[int, int]) -> float:

@@ -20,9 +20,9 @@ NOT_KNOWN = "rain not known"
 
 
 def known_rain(series: Series, start: float, end: float) -> list[RainStep]:
-    """Return the steps with known rain that lie whole within a span, in order."""
-    steps = [s for s in series.rain or () if s.mm is not None]
-    inside = [s for s in steps if s.starts >= start - 1e-6 and s.ends <= end + 1e-6]
+    """Return the steps with known rain that reach into a span, in order."""
+    known = (step for step in series.rain or () if step.mm is not None)
+    inside = [step for step in known if step.ends > start and step.starts < end]
     return sorted(inside, key=lambda step: (step.starts, step.ends))
 
 
@@ -59,8 +59,9 @@ def rain_bars(series: Series, places: Places, style: Style) -> list[str]:
     def depth(rate: float) -> float:
         return max(rate / most * (strip.bottom - strip.top), LEAST_DEPTH) if rate > 0 else 0.0
 
+    # a step that reaches out of the picture is drawn as deep as it is, up to the picture's edge
     bars = [
-        (frame.x(s.starts), frame.x(s.ends), depth(rate))
+        (frame.x(max(s.starts, frame.start)), frame.x(min(s.ends, frame.end)), depth(rate))
         for s, rate in zip(steps, rates, strict=True)
     ]
     measured = [bar for bar, s in zip(bars, steps, strict=True) if not s.is_forecast]

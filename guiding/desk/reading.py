@@ -66,8 +66,8 @@ def read_ahead(booking: Booking, day: date, at: datetime, units: str) -> Reading
         danger=cautions.danger_line_over(ground.dangers, ""),
         river=river,
         usual=ground.usual.words if ground.usual else "",
-        wide_chart=_chart(river, 736, 340, "page"),
-        phone_chart=_chart(river, 358, 360, "phone"),
+        wide_chart=_chart(river, 736, 400, "page"),
+        phone_chart=_chart(river, 358, 460, "phone"),
         parts=tuple(_reading(part, ground.trip.coming, units) for part in ground.parts),
         cautions=tuple(reason.text for reason in cautions.for_parts(ground.dangers)),
     )

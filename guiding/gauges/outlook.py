@@ -18,8 +18,9 @@ from guiding.gauges.known import RUN_IS_OLD
 from guiding.gauges.levels import level_source_words, levels_of
 from guiding.gauges.models import BeatGauge, Forecast, Gauge, Quantity, Reading
 from guiding.gauges.pairing import links_of
-from guiding.gauges.rain_shown import RainShown, rain_shown
+from guiding.gauges.rain_shown import RainShown, measured_steps, rain_shown
 from guiding.gauges.standins import ask_further_gauges
+from guiding.gauges.steps import Steps, days_begin
 from guiding.regimes.on_file import BeyondRain, FishingHours, beyond_rain
 from guiding.rivers.models import Beat, Part, Water
 
@@ -145,7 +146,7 @@ def outlook_for(
         marks=on_file.marks,
         gauge_starts_at=hours.starts_at,
         gauge_ends_at=hours.ends_at,
-        rain=_rain_shown(on_file, gauge, at),
+        rain=_rain_shown(on_file, gauge, question),
     )
 
 
@@ -156,13 +157,17 @@ def _until(question: Question) -> datetime:
     return over_at if hours.is_over else question.asked_at
 
 
-def _rain_shown(on_file: OnFile, gauge: Gauge | None, at: datetime) -> tuple[RainShown, ...]:
-    run = on_file.run
+def _rain_shown(on_file: OnFile, gauge: Gauge | None, question: Question) -> tuple[RainShown, ...]:
+    run, at, zone, rows = on_file.run, question.asked_at, question.zone, on_file.rain.samples
     is_young = run is not None and at - run.issued_at <= RUN_IS_OLD
-    return rain_shown(
-        on_file.rain.samples,
-        [(s.starts_at, s.ends_at, s.rain_mm) for s in run.steps] if run and is_young else [],
+    steps = Steps(
         step_minutes=gauge.step_minutes if gauge else 60,
+        zone=zone,
+        day_begins=days_begin((moment for moment, _ in rows), zone),
+    )
+    return rain_shown(
+        measured_steps(rows, steps, since=at - LEVELS_BEHIND, at=at),
+        [(s.starts_at, s.ends_at, s.rain_mm) for s in run.steps] if run and is_young else [],
         at=at,
     )
 

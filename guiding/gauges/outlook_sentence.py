@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from guiding.gauges.hydrology.record import Array, ForecastRecord, MarkLevel
-from guiding.gauges.outlook_words import STEADY_M, chance_words, percent_words
+from guiding.gauges.outlook_words import STEADY_M, WIDE_M, chance_words, percent_words
 from guiding.gauges.rain_shown import FORECAST, RainShown
 
 # Every number here is common practice, no source.
@@ -241,10 +241,15 @@ def _top(ahead: _Ahead) -> list[str]:
             f"It may still be rising at the end of this forecast, {_at(ahead, ahead.times[-1])}."
         ]
     first, until = (int(step) for step in np.quantile(highest, [0.1, 0.9], method="nearest"))
+    low, high = np.quantile(ahead.paths.max(axis=1), [0.1, 0.9])
+    digits = 1 if high - low >= WIDE_M else 2
+    how_high = f"at {low:.{digits}f} to {high:.{digits}f} m"
     if ahead.day(first) == ahead.day(until):
-        return [f"Highest on {ahead.times[first].astimezone(ahead.zone):%A}, four times in five."]
-    begin, end = (_at(ahead, ahead.times[step]) for step in (first, until))
-    return [f"Highest between {begin} and {end}, four times in five."]
+        when = f"on {ahead.times[first].astimezone(ahead.zone):%A}"
+    else:
+        begin, end = (_at(ahead, ahead.times[step]) for step in (first, until))
+        when = f"between {begin} and {end}"
+    return [f"Highest {when}, {how_high}, each four times in five."]
 
 
 def _lift(

@@ -78,7 +78,7 @@ def river_picture(
         picture["rain"] = tuple(
             (here(step.starts_at), here(step.ends_at), step.mm, step.known_as)
             for step in rain
-            if since <= step.starts_at and step.ends_at <= until
+            if since < step.ends_at and step.starts_at < until
         )
     if place is not None and step_minutes < DAY_MINUTES:  # a day's mean is of day and night
         spells = dark_spells(since, until, *place)

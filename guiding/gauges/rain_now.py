@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from guiding.gauges.known import RUN_IS_OLD
 from guiding.gauges.models import Gauge, Quantity, Reading, WeatherRun
-from guiding.gauges.rain_shown import RainShown, rain_shown, steps_of
+from guiding.gauges.rain_shown import RainShown, measured_steps, rain_shown, steps_of
+from guiding.gauges.steps import Steps, days_begin
 
 
 def rain_now(gauge: Gauge, since: datetime, at: datetime) -> tuple[RainShown, ...]:
     """Return what is known of the rain from a moment on, as it was known at another."""
+    since -= timedelta(minutes=gauge.step_minutes)  # the step that it lies in, whole
     readings = Reading.objects.filter(
         series__gauge=gauge,
         series__quantity=Quantity.RAIN,
@@ -25,9 +27,12 @@ def rain_now(gauge: Gauge, since: datetime, at: datetime) -> tuple[RainShown, ..
         .order_by("-issued_at", "-fetched_at", "-pk")
         .first()
     )
+    rows = list(readings.order_by("observed_at").values_list("observed_at", "value"))
+    zone = gauge.river.zoneinfo
+    begins = days_begin((moment for moment, _ in rows), zone)
+    steps = Steps(step_minutes=gauge.step_minutes, zone=zone, day_begins=begins)
     return rain_shown(
-        readings.order_by("observed_at").values_list("observed_at", "value"),
+        measured_steps(rows, steps, since=since, at=at),
         steps_of(run.steps if run else ()),
-        step_minutes=gauge.step_minutes,
         at=at,
     )

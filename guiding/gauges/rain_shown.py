@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
+
+import numpy as np
+
+from guiding.gauges.steps import Steps
 
 MEASURED, FORECAST = "measured", "forecast"
 
@@ -29,33 +33,47 @@ Step = tuple[datetime, datetime, float | None]  # from, to, mm
 
 
 def rain_shown(
-    measured: Iterable[tuple[datetime, float]],
-    run_steps: Iterable[Step],
-    *,
-    step_minutes: int,
-    at: datetime,
+    measured: Iterable[Step], run_steps: Iterable[Step], *, at: datetime
 ) -> tuple[RainShown, ...]:
     """Return the rain to show, in order: whole steps only, none shared out, none twice.
 
     A measured step is known once it is over. A forecast step is shown where nothing measured
     overlaps it, the steps behind `at` included: until the gauge has spoken the forecast stands. Of
-    two steps that overlap the earlier is kept. A run's step without rain is left out: not known.
+    two steps that overlap the earlier is kept. A step without rain is left out: not known.
     """
-    step = timedelta(minutes=step_minutes)
-    shown: list[RainShown] = []
-    for moment, mm in sorted(measured):
-        begins_after = not shown or moment >= shown[-1].ends_at
-        if moment + step <= at and mm >= 0 and begins_after:
-            shown.append(
-                RainShown(starts_at=moment, ends_at=moment + step, mm=mm, known_as=MEASURED)
-            )
-    reached = shown[-1].ends_at if shown else None
-    carried = [(starts, ends, mm) for starts, ends, mm in run_steps if mm is not None]
+    over = (step for step in measured if step[1] <= at)
+    shown = _apart(over, MEASURED, since=None)
+    return (*shown, *_apart(run_steps, FORECAST, since=shown[-1].ends_at if shown else None))
+
+
+def _apart(
+    steps: Iterable[Step], known_as: str, *, since: datetime | None
+) -> tuple[RainShown, ...]:
+    """Return the steps that carry rain and begin where the one before has ended."""
+    carried = [(starts, ends, mm) for starts, ends, mm in steps if mm is not None]
+    kept: list[RainShown] = []
     for starts_at, ends_at, mm in sorted(carried):
-        if ends_at > starts_at and (reached is None or starts_at >= reached):
-            shown.append(RainShown(starts_at=starts_at, ends_at=ends_at, mm=mm, known_as=FORECAST))
-            reached = ends_at
-    return tuple(shown)
+        is_free = since is None or starts_at >= since
+        if is_free and ends_at > starts_at and mm >= 0:
+            kept.append(RainShown(starts_at=starts_at, ends_at=ends_at, mm=mm, known_as=known_as))
+            since = ends_at
+    return tuple(kept)
+
+
+def measured_steps(
+    readings: Sequence[tuple[datetime, float]], steps: Steps, *, since: datetime, at: datetime
+) -> list[Step]:
+    """Return measured rain on the record's own steps: what came more often is summed.
+
+    A step of which a part never came is left out, for the sum of the rest is not its rain.
+    """
+    first, last = steps.begun(since), steps.begun(at)
+    sums = steps.summed(readings, first, last)
+    return [
+        (steps.moment(first + k), steps.moment(first + k + 1), float(mm))
+        for k, mm in enumerate(sums)
+        if np.isfinite(mm)
+    ]
 
 
 def steps_of(rows: Iterable[dict[str, Any]]) -> list[Step]:

@@ -63,6 +63,33 @@ def river_picture(*, spread: float = 1.0, known_hours: int = 120) -> RiverPictur
         day_from="2026-05-21T07:30:00+00:00",
         day_to="2026-05-21T16:00:00+00:00",
         day_words="your day",
+        shown_from=start.isoformat(),
+        shown_to=(ISSUED + timedelta(hours=120)).isoformat(),
+        rain=_rain(start),
+        nights=tuple(
+            (
+                (ISSUED + timedelta(days=day, hours=3)).isoformat(),  # dusk 21:00, dawn 03:00 UTC
+                (ISSUED + timedelta(days=day, hours=9)).isoformat(),
+            )
+            for day in range(-3, 5)
+        ),
+    )
+
+
+def _rain(start: datetime) -> tuple[tuple[str, str, float, str], ...]:
+    """Return the spate's rain by the hour, then 60 hours of forecast, then six hours at a time."""
+    steps = [(hour, 1, 3.2 if 6 <= hour < 12 else 0.0, "measured") for hour in range(72)]
+    steps += [(72 + h, 1, 1.4 if 34 <= h < 40 else 0.0, "forecast") for h in range(60)]
+    steps += [(132 + 6 * k, 6, (2.0, 0.0)[k % 2], "forecast") for k in range(8)]
+    return tuple(
+        (
+            (start + timedelta(hours=hour)).isoformat(),
+            (start + timedelta(hours=hour + wide)).isoformat(),
+            mm,
+            known_as,
+        )
+        for hour, wide, mm, known_as in steps
+        if hour != 20  # one hour never came
     )
 
 

@@ -3,6 +3,8 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
 from guiding.gauges.outlook_words import chance_words, river_sentence
@@ -116,9 +118,52 @@ def test_a_mark_that_may_be_passed_is_named_by_what_is_seen_there_with_its_chanc
         (0.0, "very unlikely, under 5 %"),
         (0.5, "as likely as not, about 50 %"),
         (0.57, "more likely than not, about 55 %"),
+        (0.449, "less likely than not, about 45 %"),  # one number, one word
+        (0.451, "less likely than not, about 45 %"),
+        (0.475, "as likely as not, about 50 %"),
+        (0.324, "unlikely, about 30 %"),
+        (0.325, "less likely than not, about 35 %"),
+        (0.63, "likely, about 65 %"),
+        (0.949, "likely, about 95 %"),
         (0.8, "likely, about 80 %"),
         (1.0, "almost certain, over 95 %"),
     ],
 )
 def test_a_share_of_paths_is_never_called_certain(share, said):
     assert chance_words(share) == said
+
+
+@given(st.floats(0, 1))
+def test_one_number_has_one_word(share):
+    words, number = chance_words(share).split(", ")
+    stands_for = {
+        "very unlikely": ("under 5",),
+        "unlikely": tuple(f"about {n}" for n in range(5, 35, 5)),
+        "less likely than not": ("about 35", "about 40", "about 45"),
+        "as likely as not": ("about 50",),
+        "more likely than not": ("about 55", "about 60"),
+        "likely": tuple(f"about {n}" for n in range(65, 100, 5)),
+        "almost certain": ("over 95",),
+    }
+
+    assert number.removesuffix(" %") in stands_for[words]
+
+
+def test_a_thing_is_said_once():
+    says = ["The level jumped.", "No weather forecast is on file.", "The level jumped."]
+
+    _, detail = words(record_of(0.46, 0.52, 0.58, says))
+
+    assert detail.count("The level jumped.") == 1
+
+
+def test_a_days_mean_on_file_is_of_a_day():
+    # a day kept in UTC begins at 01:00 on the clock of London
+    levels = [(datetime(2026, 5, 20, tzinfo=UTC), 0.61)]
+
+    _, daily = river_sentence(
+        record_of(0.4, 0.5, 0.6, step_minutes=1440), levels, (), FROM, TO, LONDON
+    )
+    _, without = river_sentence(None, levels, (), FROM, TO, LONDON, step_minutes=1440)
+
+    assert daily == without == "Last on file: 0.61 m, mean of Wednesday 20 May."

@@ -53,7 +53,12 @@ def chance_within(
     Moments are the gauge's. What was measured of the interval counts on every path. None where the
     interval is not covered whole: unknown is not a chance of nought.
     """
-    measured = [row for row in levels if starts_at <= row[0] <= ends_at]
+    lasts = timedelta(days=1) if record.is_daily else timedelta(0)
+    measured = [
+        row
+        for row in levels
+        if row[0] <= ends_at and (row[0] >= starts_at or row[0] + lasts > starts_at)
+    ]
     newest = measured[-1][0] if measured else None
     steps = [
         step
