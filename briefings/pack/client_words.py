@@ -1,7 +1,8 @@
 """What a client's copy leaves out of the guide's words: the names of the river's classes.
 
 A class name in a client's hand becomes a verdict on water that nobody has looked at yet. The
-sentence stays, its other conditions stay, and a caution is never touched.
+sentence stays, its other conditions stay, and a caution is never touched. The rules that a guide
+words are theirs to word: whatever they say of a class, a client reads of the river's height.
 """
 
 from __future__ import annotations
@@ -11,7 +12,10 @@ from functools import partial
 
 from briefings.pack.words import opened
 
-_KINDS = r"(?: \((?:observed|forecast|inferred|given|not known)\))?"
+_KINDS = r"(?: \((?:observed|forecast|inferred|given|not known)[^)]*\))?"
+_NAMES = r"(?:low|summer|good|high|big|over[_ -](?:the )?bank)"
+_QUOTED = rf"[\"']?{_NAMES}[\"']?"
+_CLASS = r"(?:(?:level|height|water)[_ -])?class(?:es)?"
 _PLAIN: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern, re.IGNORECASE), words)
     for pattern, words in (
@@ -27,8 +31,16 @@ _PLAIN: tuple[tuple[re.Pattern[str], str], ...] = tuple(
             r"the river \1 another height",
         ),
         (r"\ba class higher than good\b", "the river well up"),
-        (r"\bsummer level\b", "ordinary low water"),
-        (r"\bover the bank\b", "out of its bed"),
+        # from here on: words that only a guide's own rules hold
+        (
+            rf"\b(?:the |a |an )?{_CLASS}(?: (?:is|of|at))?[\s:=]+{_QUOTED}(?![a-z]){_KINDS}",
+            "this height of the river",
+        ),
+        (rf"\b(?:the |a |an )?{_NAMES}[ -]{_CLASS}\b", "this height of the river"),
+        (rf"\b(?:the |a |an )?{_CLASS}\b", "the height of the river"),
+        (r"\bsummer[ _-]+level\b", "ordinary low water"),
+        (rf"\blevel(?: (?:is|of|at))?[\s:=_-]+{_QUOTED}(?![a-z])", "the height of the river"),
+        (r"\bover[_ ](?:the )?bank\b", "out of its bed"),
     )
 )
 

@@ -124,9 +124,9 @@ def setup_page(
     return SetUpPage(
         # the day sheet prints the sentence alone: it must say itself for which part it is
         sentence=f"{opened(when)}: {sentence}" if when else sentence,
-        how=setup.how,
+        how=worded(setup.how),
         why=worded(" ".join(why)),
-        knots=setup.knots,
+        knots=tuple(worded(knot) for knot in setup.knots),
         leader=_leader_picture(setup, units),
         flies=tuple(fly_picture(fly, units) for fly in on_the_leader),
         laid_out=tuple(fly_picture(fly, units) for fly in laid_out),

@@ -257,16 +257,21 @@ def test_a_groundwork_asks_no_more_for_more_people_and_pools(django_assert_num_q
     assert replace(ground).trip.rods == 1
 
 
-@pytest.mark.parametrize("everybody", [False, True])
-def test_a_first_issue_after_a_final_one_of_the_same_day_is_refused_and_changes_nothing(everybody):
+def for_ada_alone(trip, **changes):
+    return issue_briefing(trip.booking, trip.ada, **changes)
+
+
+def for_everybody(trip, **changes):
+    return issue_to_everybody(trip.booking, **changes)
+
+
+@pytest.mark.parametrize("press", [for_ada_alone, for_everybody])
+def test_a_first_issue_after_a_final_one_of_the_same_day_is_refused_and_changes_nothing(press):
     trip = store_trip()
     final = issue_briefing(trip.booking, trip.ada, issue="final", at=AT)
 
     with pytest.raises(NothingToBrief, match=f"{trip.ada.name} has final issue 1 for "):
-        if everybody:
-            issue_to_everybody(trip.booking, issue="first", at=AT + timedelta(hours=1))
-        else:
-            issue_briefing(trip.booking, trip.ada, issue="first", at=AT + timedelta(hours=1))
+        press(trip, issue="first", at=AT + timedelta(hours=1))
 
     assert list(Briefing.objects.all()) == [final]
     assert issue_briefing(trip.booking, trip.ada, issue="final", at=AT) == final
