@@ -27,12 +27,11 @@ BOUNDS = {
 EXCHANGE = {60: 0.1, DAY_MINUTES: 1.0}
 SNOW_BOUNDS = ((0.5, 8.0), (-3.0, 3.0))  # melt a degree and day; catchment warmer than the station
 PATCHY_SHARE = 0.9  # of a year's mean snowfall (CemaNeige, from memory)
-LEADS = {60: (6, 24, 48, 96), DAY_MINUTES: (1, 2, 3, 5)}  # at which a candidate is judged
 MOST_ORIGINS = 4_000  # moments at which it is judged: neighbouring hours tell the same story twice
 # members, rounds and the two settings of the search: on three rivers as good after 18 rounds as a
 # search twice as wide after 30
 MEMBERS = 32
-ROUNDS = 18
+ROUNDS, FURTHER_ROUNDS = 18, 10
 MUTATION, RECOMBINATION = (0.4, 0.8), 0.9
 RIDGE = 1e-6
 LEAST_FLOW_MM = 1e-9  # a candidate that never flows is no reason to divide by nought
@@ -63,11 +62,13 @@ def calibrate(
     *,
     step_minutes: int,
     spin: int,
+    leads: tuple[int, ...],
     is_snowy: bool,
     seed: int,
     tell: Callable[[float], None],
-) -> Catchment:
-    """Return the stores whose simulation makes the best forecasts at several leads.
+    before: Array | None = None,
+) -> tuple[Catchment, Array]:
+    """Return the stores whose simulation makes the best forecasts at some leads.
 
     Parameters
     ----------
@@ -79,28 +80,39 @@ def calibrate(
     step_minutes : int
     spin : int
         How many first steps fill the stores before the run that is judged.
+    leads : tuple of int
+        Steps ahead at which a candidate is judged.
     is_snowy : bool
         Whether there is a snow store to fit as well.
     seed : int
     tell : callable
         Told how far the search has come, 0 to 1.
+    before : (members, parameters) or None
+        Where an earlier search of the same stores ended; half of this one begins there and it ends
+        the sooner.
+
+    Returns
+    -------
+    tuple of Catchment and (members, parameters)
+        The best stores, and where the search ended.
 
     Notes
     -----
     A candidate is judged by what is left of the squared change of level after the regression of
     z(t + k) - z(t) on the gauge and the simulation (lead_regression), over persistence's own, mean
-    over four leads: by the forecasts it will make, and not by how its curve looks.
+    over the leads: by the forecasts it will make, and not by how its curve looks.
 
     References
     ----------
     Storn, R. & Price, K. 1997, Differential evolution, J. Global Optim. 11:341-359.
     """
     bounds = BOUNDS[step_minutes] + (SNOW_BOUNDS if is_snowy else ())
-    judged = [_judged(scale, z, lead, step_minutes) for lead in LEADS[step_minutes]]
+    judged = [_judged(scale, z, lead, step_minutes) for lead in leads]
     judged = [one for one in judged if one.whole > 0]
     middle = np.array([(low + high) / 2 for low, high in bounds])[:, None]
     if not judged:
-        return _catchment(middle, weather, step_minutes)  # a river that never moved teaches nothing
+        # a river that never moved teaches nothing
+        return _catchment(middle, weather, step_minutes), np.repeat(middle.T, MEMBERS, axis=0)
 
     def cost(candidates: Array) -> Array:
         columns = candidates.reshape(len(bounds), -1)
@@ -110,27 +122,31 @@ def calibrate(
         left: Array = np.mean([_share_left(one, m, step_minutes) for one in judged], axis=0)
         return left
 
+    members = _first_members(bounds, seed)
+    most = ROUNDS
+    if before is not None:
+        members[::2], most = before[::2], FURTHER_ROUNDS
     rounds = [0]
 
     def told(*_: object, **__: object) -> None:
         rounds[0] += 1
-        tell(rounds[0] / ROUNDS)
+        tell(rounds[0] / most)
 
     found = differential_evolution(
         cost,
         bounds,
         vectorized=True,
         updating="deferred",
-        init=_first_members(bounds, seed),
+        init=members,
         mutation=MUTATION,
         recombination=RECOMBINATION,
-        maxiter=ROUNDS,
+        maxiter=most,
         tol=1e-3,
         polish=False,
         seed=seed,
         callback=told,
     )
-    return _catchment(found.x[:, None], weather, step_minutes)
+    return _catchment(found.x[:, None], weather, step_minutes), found.population
 
 
 def _first_members(bounds: tuple[tuple[float, float], ...], seed: int) -> Array:

@@ -17,9 +17,10 @@ from guiding.gauges.hydrology.neighbours import Likeness
 from guiding.gauges.hydrology.past_errors import Learned
 from guiding.gauges.hydrology.pseudo_flow import PseudoFlow
 from guiding.gauges.hydrology.record import Array
-from guiding.gauges.hydrology.river import River
+from guiding.gauges.hydrology.river import River, Sim
 from guiding.gauges.hydrology.weather import Usual
 
+SIMS = ("", "near_")  # what the names of each simulation's numbers begin with
 WITH_RUN, WITHOUT_RUN = "run", "none"  # the two kinds of day: a rain forecast is there, or is not
 
 
@@ -61,64 +62,73 @@ class LevelFit:
 
 def parameters_of(river: River) -> dict[str, float]:
     """Return a river's numbers by name."""
-    stores, snow = river.catchment.stores, river.catchment.snow
-    numbers = {
-        "floor_m": river.scale.floor_m,
-        "median_m2": river.scale.median_m2,
-        "ratio": river.ratio,
-        "x1_mm": float(stores.x1_mm[0]),
-        "x2_mm": float(stores.x2_mm[0]),
-        "x3_mm": float(stores.x3_mm[0]),
-        "x4_steps": float(stores.x4_steps[0]),
-    }
-    if snow is not None:
+    numbers = {"floor_m": river.scale.floor_m, "median_m2": river.scale.median_m2}
+    for prefix, sim in zip(SIMS, river.sims, strict=False):
+        stores, snow = sim.catchment.stores, sim.catchment.snow
         numbers |= {
-            "melt_mm": float(snow.melt_mm[0]),
-            "patchy_mm": float(snow.patchy_mm[0]),
-            "warmer_c": float(snow.warmer_c[0]),
+            f"{prefix}ratio": sim.ratio,
+            f"{prefix}x1_mm": float(stores.x1_mm[0]),
+            f"{prefix}x2_mm": float(stores.x2_mm[0]),
+            f"{prefix}x3_mm": float(stores.x3_mm[0]),
+            f"{prefix}x4_steps": float(stores.x4_steps[0]),
         }
+        if snow is not None:
+            numbers |= {
+                f"{prefix}melt_mm": float(snow.melt_mm[0]),
+                f"{prefix}patchy_mm": float(snow.patchy_mm[0]),
+                f"{prefix}warmer_c": float(snow.warmer_c[0]),
+            }
     return numbers
 
 
 def river_arrays(river: River) -> dict[str, Array]:
     """Return what is usual of a river by name."""
-    usual, start = river.usual, river.start
-    return {
+    usual = river.usual
+    arrays = {
         "usual_rain_mm": usual.rain_mm,
         "usual_pet_mm": usual.pet_mm,
         "usual_air_c": usual.air_c,
-        "start_production": start.production,
-        "start_routing": start.routing,
-        "start_pack_mm": start.pack_mm,
     }
+    for prefix, sim in zip(SIMS, river.sims, strict=False):
+        arrays |= {
+            f"{prefix}start_production": sim.start.production,
+            f"{prefix}start_routing": sim.start.routing,
+            f"{prefix}start_pack_mm": sim.start.pack_mm,
+        }
+    return arrays
 
 
 def river_of(fit: LevelFit) -> River:
     """Return the river a fit stands for."""
-    numbers, arrays = fit.parameters, fit.arrays
-
-    def one(name: str) -> Array:
-        return np.array([numbers[name]])
-
-    stores = Stores(
-        x1_mm=one("x1_mm"), x2_mm=one("x2_mm"), x3_mm=one("x3_mm"), x4_steps=one("x4_steps")
-    )
-    snow = None
-    if "melt_mm" in numbers:
-        snow = Snow(melt_mm=one("melt_mm"), patchy_mm=one("patchy_mm"), warmer_c=one("warmer_c"))
+    arrays = fit.arrays
     return River(
-        scale=PseudoFlow(floor_m=numbers["floor_m"], median_m2=numbers["median_m2"]),
-        catchment=Catchment(step_minutes=fit.step_minutes, stores=stores, snow=snow),
-        ratio=numbers["ratio"],
+        scale=PseudoFlow(floor_m=fit.parameters["floor_m"], median_m2=fit.parameters["median_m2"]),
         usual=Usual(
             rain_mm=arrays["usual_rain_mm"],
             pet_mm=arrays["usual_pet_mm"],
             air_c=arrays["usual_air_c"],
         ),
+        sims=tuple(_sim_of(fit, prefix) for prefix in SIMS if f"{prefix}x1_mm" in fit.parameters),
+    )
+
+
+def _sim_of(fit: LevelFit, prefix: str) -> Sim:
+    def one(name: str) -> Array:
+        return np.array([fit.parameters[prefix + name]])
+
+    stores = Stores(
+        x1_mm=one("x1_mm"), x2_mm=one("x2_mm"), x3_mm=one("x3_mm"), x4_steps=one("x4_steps")
+    )
+    snow = None
+    if f"{prefix}melt_mm" in fit.parameters:
+        snow = Snow(melt_mm=one("melt_mm"), patchy_mm=one("patchy_mm"), warmer_c=one("warmer_c"))
+    return Sim(
+        catchment=Catchment(step_minutes=fit.step_minutes, stores=stores, snow=snow),
+        ratio=fit.parameters[f"{prefix}ratio"],
         start=Start(
-            production=arrays["start_production"],
-            routing=arrays["start_routing"],
-            pack_mm=arrays["start_pack_mm"],
+            production=fit.arrays[f"{prefix}start_production"],
+            routing=fit.arrays[f"{prefix}start_routing"],
+            pack_mm=fit.arrays[f"{prefix}start_pack_mm"],
         ),
     )
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from guiding.gauges.hydrology.history import Positions
+from guiding.gauges.hydrology.pseudo_flow import POWER
 from guiding.gauges.hydrology.record import DAY_MINUTES, Array
 
 RIDGE = 1e-4  # of the mean square of a feature (the project's river study)
@@ -51,9 +52,10 @@ class Standing:
 class LeadRegression:
     """z(t + k) - z(t) of each lead k.
 
-    `full` (leads, 3 + 4 sims) on 1, both changes of z, then by simulation m - z and both changes of
-    m, then by simulation m(t + k) - m(t). `short` (leads, 1 + 2 sims) on 1, m - z and the last,
-    for origins next to a gap.
+    `full` (leads, columns) on 1, both changes of z, then by simulation m - z and both changes of m,
+    then by simulation the rise of m and of steep m. `short` on 1, m - z, and the last two groups,
+    for origins next to a gap. No weight of a rise is negative: a simulation that rises more never
+    lowers what is foreseen.
     """
 
     full: Array
@@ -92,20 +94,20 @@ def fit_leads(standing: Standing, m_ahead: Array, z_ahead: Array) -> LeadRegress
         What came; a lead's NaN are left out. At lead 0, z_ahead = z, every coefficient is 0.
     """
     full, short = _columns(standing)
-    rise = m_ahead - standing.m[:, None, :]
+    rises = _rises(standing, m_ahead)
     came = z_ahead - standing.z[:, None]
-    return LeadRegression(full=_fit(full, rise, came), short=_fit(short, rise, came))
+    return LeadRegression(full=_fit(full, rises, came), short=_fit(short, rises, came))
 
 
 def predict_leads(fit: LeadRegression, standing: Standing, m_ahead: Array) -> Array:
     """Return z of each lead, (origins, leads), by the short regression next to a gap."""
     full, short = _columns(standing)
-    rise = m_ahead - standing.m[:, None, :]
+    rises = _rises(standing, m_ahead)
     whole = standing.is_whole
     change = np.where(
         whole[:, None],
-        _predict(fit.full, np.where(whole[:, None], full, 0), rise),
-        _predict(fit.short, short, rise),
+        _predict(fit.full, np.where(whole[:, None], full, 0), rises),
+        _predict(fit.short, short, rises),
     )
     return standing.z[:, None] + change
 
@@ -124,26 +126,53 @@ def _columns(standing: Standing) -> tuple[Array, Array]:
     return np.concatenate(full, axis=1), np.concatenate([ones, gap], axis=1)
 
 
-def _fit(columns: Array, rise: Array, came: Array) -> Array:
-    leads = came.shape[1]
-    out = np.zeros((leads, columns.shape[1] + rise.shape[2]))
+def _rises(standing: Standing, m_ahead: Array) -> Array:
+    """Return the rises of m, then of steep m, (origins, leads, 2 sims)."""
+    now = standing.m[:, None, :]
+    return np.concatenate([m_ahead - now, _steep(m_ahead) - _steep(now)], axis=2)
+
+
+def _steep(m: Array) -> Array:
+    """Return a level of m above the floor: beside m itself it lets big rises count for more."""
+    above: Array = np.maximum(POWER * m + 1, 0) ** (1 / (2 * POWER))
+    return above
+
+
+def _fit(columns: Array, rises: Array, came: Array) -> Array:
+    leads, fixed = came.shape[1], columns.shape[1]
+    out = np.zeros((leads, fixed + rises.shape[2]))
     usable = np.isfinite(columns).all(axis=1)
     for lead in range(leads):
-        known = usable & np.isfinite(came[:, lead]) & np.isfinite(rise[:, lead]).all(axis=1)
+        known = usable & np.isfinite(came[:, lead]) & np.isfinite(rises[:, lead]).all(axis=1)
         if not known.any():
             out[lead] = np.nan
             continue
-        design = np.concatenate([columns[known], rise[known, lead]], axis=1)
-        gram = design.T @ design / len(design)
-        penalty = np.full(len(gram), RIDGE)
-        penalty[0] = 0  # the mean is not shrunk
-        gram[np.diag_indices_from(gram)] += penalty
-        out[lead] = np.linalg.solve(gram, design.T @ came[known, lead] / len(design))
+        design = np.concatenate([columns[known], rises[known, lead]], axis=1)
+        out[lead] = _ridge(design, came[known, lead], fixed)
     return out
 
 
-def _predict(coefficients: Array, columns: Array, rise: Array) -> Array:
+def _ridge(design: Array, came: Array, fixed: int) -> Array:
+    """Return the weights of the columns; from `fixed` on none is negative.
+
+    The most negative one is left out until there is none.
+    """
+    gram = design.T @ design / len(design)
+    penalty = np.full(len(gram), RIDGE)
+    penalty[0] = 0  # the mean is not shrunk
+    gram[np.diag_indices_from(gram)] += penalty
+    with_came = design.T @ came / len(design)
+    kept = np.arange(len(gram))
+    while True:
+        weights = np.zeros(len(gram))
+        weights[kept] = np.linalg.solve(gram[np.ix_(kept, kept)], with_came[kept])
+        if (weights[fixed:] >= 0).all():
+            return weights
+        kept = kept[kept != fixed + int(np.argmin(weights[fixed:]))]
+
+
+def _predict(coefficients: Array, columns: Array, rises: Array) -> Array:
     fixed = columns.shape[1]
-    moving = np.einsum("nks,ks->nk", rise, coefficients[:, fixed:])
-    change: Array = columns @ coefficients[:, :fixed].T + moving
+    with_lead = np.einsum("nks,ks->nk", rises, coefficients[:, fixed:])
+    change: Array = columns @ coefficients[:, :fixed].T + with_lead
     return change

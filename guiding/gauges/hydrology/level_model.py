@@ -93,7 +93,7 @@ def look_ahead(
         return _nothing("Not known by the river model: " + coming.says[0])
     paths = _paths(begun, learned, coming, _air_ahead(begun, steps, air_ahead_c))
     says = [*_said_of_the_past(begun), *coming.says]
-    wants_air = begun.river.catchment.snow is not None and coming.kind == fitted.WITH_RUN
+    wants_air = begun.river.is_snowy and coming.kind == fitted.WITH_RUN
     if wants_air and (air_ahead_c is None or not np.isfinite(air_ahead_c).all()):
         says.append(NO_AIR)
     paths = paths[:, begun.late : begun.late + steps]
@@ -262,7 +262,7 @@ def _said_of_the_past(begun: _Begun) -> list[str]:
             f"Rain is missing for {missing} of the {count} steps behind; the mean of the time of "
             f"year stands in."
         )
-    if begun.river.catchment.snow is not None:
+    if begun.river.is_snowy:
         missing = int((~weather.has_air[: begun.last + 1]).sum())
         if missing:
             says.append(

@@ -28,27 +28,39 @@ from guiding.gauges.hydrology.weather import (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class River:
-    """What a forecast needs of a river besides its past errors.
+class Sim:
+    """One simulation of a river.
 
-    `ratio` brings simulated flow to the gauge's pseudo-flow. `start` holds how full the stores
-    usually are by twelfth of the year, arrays of shape (12,).
+    `ratio` brings its flow to the gauge's pseudo-flow. `start` holds how full its stores usually
+    are by twelfth of the year, arrays of shape (12,).
     """
 
-    scale: PseudoFlow
     catchment: Catchment
     ratio: float
-    usual: Usual
     start: Start
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class River:
+    """What a forecast needs of a river besides its past errors; the first simulation leads."""
+
+    scale: PseudoFlow
+    usual: Usual
+    sims: tuple[Sim, ...]
+
+    @property
+    def is_snowy(self) -> bool:
+        """Say whether there is a snow store."""
+        return any(sim.catchment.snow is not None for sim in self.sims)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Simulated:
-    """A river's simulation over a history: z of the gauge (steps,), m of the stores (steps, 1)."""
+    """A river over a history: z of the gauge (steps,), m of the simulations (steps, sims)."""
 
     history: History
     weather: Weather
-    past: Past
+    pasts: tuple[Past, ...]
     z: Array
     m: Array
 
@@ -63,29 +75,32 @@ def usual_start(past: Past, year_share: Array) -> Start:
     )
 
 
-def simulate_history(river: River, history: History, *, spin: int | None = None) -> Simulated:
-    """Return the simulation over a history.
-
-    `spin` first steps are run over twice to fill the stores; None begins with what is usual for
-    the time of year.
-    """
+def simulate_history(river: River, history: History) -> Simulated:
+    """Return the simulation over a history, begun as full as is usual for the time of year."""
+    month = month_of(history.year_share[:1])
     weather = weather_of(history, river.usual)
-    start = None
-    if spin is None:
-        month = month_of(history.year_share[:1])
-        usual = river.start
+    pasts = []
+    for sim in river.sims:
         start = Start(
-            production=usual.production[month],
-            routing=usual.routing[month],
-            pack_mm=usual.pack_mm[month],
+            production=sim.start.production[month],
+            routing=sim.start.routing[month],
+            pack_mm=sim.start.pack_mm[month],
         )
-    past = run_past(river.catchment, weather, spin=spin or 0, start=start)
+        pasts.append(run_past(sim.catchment, weather, start=start))
+    return beside_the_gauge(river, history, weather, tuple(pasts))
+
+
+def beside_the_gauge(
+    river: River, history: History, weather: Weather, pasts: tuple[Past, ...]
+) -> Simulated:
+    """Return runs of a river's stores on the scale of its gauge."""
+    flows = [past.flow_mm * sim.ratio for sim, past in zip(river.sims, pasts, strict=True)]
     return Simulated(
         history=history,
         weather=weather,
-        past=past,
+        pasts=pasts,
         z=river.scale.scaled(river.scale.flow(history.level_m)),
-        m=river.scale.scaled(past.flow_mm * river.ratio),
+        m=river.scale.scaled(np.concatenate(flows, axis=1)),
     )
 
 
@@ -97,7 +112,7 @@ def simulate_ahead(
     rain_mm: Array,
     air_c: Array | None = None,
 ) -> Array:
-    """Return m after each origin, shape (origins, steps, 1).
+    """Return m after each origin, shape (origins, steps, sims).
 
     Parameters
     ----------
@@ -114,16 +129,14 @@ def simulate_ahead(
     steps = rain_mm.shape[1]
     ahead = year_share_ahead(history.year_share[origins], steps, history.step_minutes)
     air = np.zeros(rain_mm.shape)
-    if river.catchment.snow is not None:
+    if river.is_snowy:
         air = air_to_come(usual, simulated.weather, origins, ahead, history.steps_a_day)
         if air_c is not None:
             air = np.where(np.isfinite(air_c), air_c, air)
-    flow = run_ahead(
-        river.catchment,
-        simulated.past,
-        origins,
-        rain_mm=rain_mm,
-        pet_mm=usual.at(usual.pet_mm, ahead),
-        air_c=air,
-    )
-    return river.scale.scaled(flow * river.ratio)[:, :, None]
+    pet_mm = usual.at(usual.pet_mm, ahead)
+    flows = [
+        sim.ratio
+        * run_ahead(sim.catchment, past, origins, rain_mm=rain_mm, pet_mm=pet_mm, air_c=air)
+        for sim, past in zip(river.sims, simulated.pasts, strict=True)
+    ]
+    return river.scale.scaled(np.stack(flows, axis=2))
