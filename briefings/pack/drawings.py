@@ -70,6 +70,9 @@ def _words_of_day_sheet(content: dict[str, Any]) -> float:
     used += heading + 36 * len(content["parts"])
     used += tall(content["river"]["sentence"], 15, lead=1.15) + 10
     used += tall(content["river"]["detail"], 11.5) + 18
+    picture = content["river"]["picture"]
+    if picture and (picture.get("rain") is not None or picture.get("nights")):
+        used += 11 * LINE_HEIGHT  # the key under it takes a second line
     setups = [content["setup"]] if content["setup"] else []
     said = [setup["sentence"] for setup in [*setups, *content.get("later_setups", ())]]
     used += heading + sum(tall(words, 11.5) + 5 for words in said or [content["setup_says"]])

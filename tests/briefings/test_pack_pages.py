@@ -9,8 +9,9 @@ from itertools import pairwise
 import pdfplumber
 import pytest
 
+from briefings.pack.content import InCharge
 from briefings.pack.pdf import pack_html, pack_pdf
-from tests.briefings.pack_examples import CAUTIONS, EXAMPLES, FINAL, FIRST, GUIDE, SUNK
+from tests.briefings.pack_examples import CAUTIONS, EXAMPLES, FINAL, FIRST, GUIDE, ISSUED, SUNK
 from tests.briefings.printed import pages, texts, texts_of
 
 MM_PT = 72 / 25.4
@@ -77,12 +78,30 @@ def test_no_fly_lies_over_another_or_over_the_edge(lengths):
         assert row != next_row or begin > end
 
 
+IN_CHARGE = InCharge(
+    name="Tom",
+    wading="Morning, Birk Water: To the knee, with your guide, in Long Run and Ash Pot only. "
+    "Bank only everywhere else. Afternoon, Birk Water: Bank only.",
+    kit=FINAL.kit,
+)
 VARIANTS = {
     **EXAMPLES,
     "two_dangers": replace(FINAL, danger=f"{FINAL.danger} {FINAL.danger}"),
     "six_changes": replace(FINAL, changes=FINAL.changes * 2),
     "long_detail": replace(FINAL, river=replace(FINAL.river, detail=FINAL.river.detail * 2)),
     "long_wading": replace(FINAL, wading="Your guide decides at the water. " * 4),
+    "in_charge": replace(FINAL, in_charge=(IN_CHARGE,)),
+    "long_key": replace(
+        FINAL,
+        river=replace(
+            FINAL.river,
+            picture=replace(
+                FINAL.river.picture,
+                rain=((*FINAL.river.picture.measured[0][:1], ISSUED.isoformat(), 3.0, "measured"),),
+                nights=(),
+            ),
+        ),
+    ),
 }
 
 
@@ -99,6 +118,7 @@ def test_the_day_sheet_is_one_page_and_enough_alone(name):
         content.parts[0].meeting_point.name,
         content.river.sentence,
         content.wading.strip(),
+        *(f"{one.name}, in your charge: {one.wading}" for one in content.in_charge),
         content.emergency.number,
         content.emergency.guide_phone,
         content.worth.who_decides,
@@ -267,3 +287,10 @@ def test_headings_are_not_skipped_and_every_drawing_has_its_title_first(name):
 def test_the_leader_says_its_units_to_the_reader():
     assert "8 ft (2.44 m)" in texts("final")[1]
     assert SUNK.setup.leader.leader_words in texts("sunk")[1]
+
+
+def test_a_juniors_kit_stands_under_the_name_of_the_one_it_is_for():
+    sheets = " ".join(texts_of(pack_pdf(replace(FINAL, in_charge=(IN_CHARGE,)).as_json())))
+
+    assert sheets.count("We lend you, in your size") == 2
+    assert sheets.index("We lend you") < sheets.index("Kit for Tom, in your charge")
