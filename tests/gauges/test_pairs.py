@@ -45,7 +45,7 @@ def test_days_are_learned_in_whole_days(lag):
     assert pair.ratio == pytest.approx(0.8, rel=0.03)
 
 
-@given(st.floats(0.2, 5), st.floats(0.2, 5))
+@given(st.floats(0.3, 3), st.floats(0.3, 3))
 def test_other_units_scale_the_ratio_and_the_spread_and_move_no_delay(here_by, there_by):
     there = UPSTREAM_DAILY
     here = follower(there, 1, 0.8, noise_m=0.02)
