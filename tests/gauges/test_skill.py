@@ -191,6 +191,15 @@ class TestRemark:
         assert sum(line.startswith(POOR) for line in told) == 1
         assert page.count(POOR) == 1
 
+    def test_no_forecast_is_issued_anew_because_our_record_has_moved(self):
+        gauge = daily_gauge()
+        many(gauge, inside=0)
+        first = issue_forecast(gauge, at=AT)
+
+        ScoredDay.objects.update(inside=1)
+
+        assert issue_forecast(gauge, at=AT + timedelta(minutes=5)) == first
+
     def test_a_record_that_is_not_poor_or_not_known_is_not_said_in_it(self):
         gauge = daily_gauge()
 
