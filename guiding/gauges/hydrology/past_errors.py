@@ -21,6 +21,7 @@ from guiding.gauges.hydrology.record import Array
 # a gauge that drops an hour a day still has whole paths; levels are never bridged
 BRIDGED_STEPS = 3
 BRIDGED_SHARE = 0.1
+FEWEST_PATHS = 20  # fewer cannot tell a band
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,13 +39,18 @@ class Learned:
     widening: Array
 
 
-def learn(standing: Standing, m_ahead: Array, z_ahead: Array) -> Learned:
-    """Return what past moments teach, not widened yet; moments with holes give no path."""
+def learn(standing: Standing, m_ahead: Array, z_ahead: Array) -> Learned | None:
+    """Return what past moments teach, not widened yet; None with fewer than 20 whole paths.
+
+    A moment with a hole after it helps the regressions of the leads that came, and gives no path.
+    """
     regression = fit_leads(standing, m_ahead, z_ahead)
     predicted = predict_leads(regression, standing, m_ahead)
     errors = bridged(z_ahead - predicted)
     seen = neighbours.features(standing, m_ahead, predicted)
     whole = np.isfinite(errors).all(axis=1)
+    if whole.sum() < FEWEST_PATHS:
+        return None
     likeness = neighbours.likeness_of(seen[whole])
     return Learned(
         regression=regression,

@@ -19,7 +19,6 @@ from guiding.gauges.hydrology.river import River
 BLOCKS = 5
 GAP_DAYS = 15  # moments this near to a block are kept out of what judges it
 TRIED = 250  # moments of a block on which it is judged
-FEWEST_PATHS = 20
 # leads at which bands are tried out; the widening is read off between them
 KNOTS = {
     60: (1, 2, 3, 6, 9, 12, 18, 24, 36, 48, 60, 72, 84, 96, 108, 120),
@@ -63,7 +62,7 @@ def taught(
     to 16 leads an hour river and at each of a daily one, and read off between them.
     """
     learned = learn(rehearsed.standing, rehearsed.m_ahead, rehearsed.z_ahead)
-    if len(learned.errors) < FEWEST_PATHS:
+    if learned is None:
         return None
     leads = rehearsed.z_ahead.shape[1]
     knots = np.array([k for k in KNOTS[step_minutes] if k <= leads])
@@ -114,11 +113,9 @@ def _tried(rehearsed: Rehearsed, block: int, knots: Positions, step_minutes: int
     gap = GAP_DAYS * DAY_MINUTES // step_minutes
     first, last = origins[inside[0]], origins[inside[-1]]
     outside = (origins < first - gap) | (origins > last + gap)
-    if outside.sum() < FEWEST_PATHS:
-        return None
     others = _only(rehearsed, outside)
     judges = learn(others.standing, others.m_ahead, others.z_ahead)
-    if len(judges.errors) < FEWEST_PATHS:
+    if judges is None:
         return None
     inside = inside[np.unique(np.linspace(0, inside.size - 1, min(TRIED, inside.size)).astype(int))]
     these = _only(rehearsed, inside)
