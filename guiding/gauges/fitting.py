@@ -16,8 +16,8 @@ from typing import Any
 import numpy as np
 from django.db import transaction
 
-from guiding.gauges.fit_kinds import KINDS, Kept, Kind, Material, TooLittle
-from guiding.gauges.fit_turns import Due, claim, due_fits, give_back, on_file
+from guiding.gauges.fit_kinds import KINDS, LEARNED_YEARS, Kept, Kind, Material, TooLittle
+from guiding.gauges.fit_turns import NEEDS, Due, claim, due_fits, give_back, on_file
 from guiding.gauges.fits import FitUnreadable
 from guiding.gauges.hydrology.contest import Contest, held_against, spread_origins
 from guiding.gauges.models import Fit, Gauge, Modelled
@@ -81,7 +81,9 @@ def fit_gauge(
     try:
         material = kind.read(gauge, at)
         if material is None:
-            why = f"No {kind.what.label} is on file."
+            has_older = gauge.series.filter(quantity__in=NEEDS[kind.what], on_file__gt=0).exists()
+            years = f" of the last {LEARNED_YEARS[gauge.step_minutes]} years" if has_older else ""
+            why = f"No {kind.what.label}{years} is on file."
             return _nothing(gauge, kind, mine, why, at=at, count=count, began=began)
         tell("reading what is on file", 0.0)
         try:

@@ -119,6 +119,14 @@ def test_with_nothing_on_file_nothing_is_fitted(gauge):
     assert (outcome.fit, outcome.why) == (None, "No water temperature is on file.")
 
 
+def test_a_record_that_ended_long_ago_is_not_called_none():
+    gauge = daily_gauge(0.3)
+
+    why = fit(gauge, AT + 366 * 61 * DAY).why
+
+    assert why == "No level of the last 60 years is on file."
+
+
 def test_the_same_readings_once_more_leave_the_fit_in_force_and_keep_the_other(gauge):
     first = fit(gauge).fit
 
