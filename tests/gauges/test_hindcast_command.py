@@ -150,6 +150,39 @@ def test_without_rain_in_the_file_it_says_so(river, tmp_path):
         run(path, "--rain", "degraded", level_from="H")
 
 
+def test_where_the_rain_behind_is_missing_it_says_nothing_and_how_often(river, tmp_path):
+    rain = river["P"].copy()
+    rain[1000:] = np.nan
+    path = written(tmp_path / "alder.csv", {"P": rain, "Q": river["Q"]})
+
+    got = told(path, "--leads", "1")
+
+    assert 0 < got["leads"][0]["n"] < 60
+    silent = 80 - got["leads"][0]["n"]
+    assert f"Moments at which it says nothing, by lead: 1 days: {silent} of 80." in got["says"]
+
+
+def test_air_in_the_file_is_given_as_the_rain_is_and_that_is_said(river, tmp_path):
+    day = np.arange(len(river["P"]))
+    air = 8 - 10 * np.cos(2 * np.pi * day / 365.25)
+    path = written(tmp_path / "alder.csv", {"P": river["P"], "Q": river["Q"], "T": air})
+
+    said = " ".join(told(path, "--leads", "1", "--rain", "degraded")["says"])
+
+    assert "The air of the days ahead is given to the forecasts made as uncertain" in said
+    assert "Evaporation is worked out from air temperature for every step" in said
+
+
+def test_a_river_that_never_moves_has_no_skill_and_that_is_no_number(tmp_path):
+    path = written(tmp_path / "pond.csv", {"P": np.ones(500), "Q": np.full(500, 3.0)})
+
+    row = told(path, "--leads", "1", until="2001-01-01")["leads"][0]
+    lines = run(path, "--leads", "1", until="2001-01-01").splitlines()
+
+    assert (row["pi"], row["crpss"], row["rmse"]) == (None, None, 0.0)
+    assert lines[-1].split()[-5:] == ["not", "known", "0.0000", "not", "known", "1.000"][-5:]
+
+
 def test_worse_rain_is_a_worse_forecast(file, answer):
     degraded = told(file, "--rain", "degraded")["leads"][-1]
     none = told(file, "--rain", "none")["leads"][-1]
@@ -183,7 +216,7 @@ def test_for_reading_it_prints_a_table(file):
     assert lines[0].startswith("alder_d: ")
     assert "rain: true" in lines[1]
     assert "trained on 912 levels, 2000-01-01 to 2002-06-30" in lines
-    assert sum(line.startswith("   1 d") for line in lines) == 3
+    assert sum(line.startswith("  1 d") for line in lines) == 3
     assert any("(persistence)" in line for line in lines)
 
 

@@ -93,5 +93,12 @@ def test_the_part_after_the_split_is_never_learned_from(river):
 
 
 def test_too_little_says_how_little():
-    with pytest.raises(ValueError, match="10 days of level lie before the split; 14"):
+    with pytest.raises(ValueError, match="10 days of level lie before the split; 14 are the least"):
         tried(history(0.5), 10)
+
+
+def test_a_record_that_never_runs_through_a_fall_says_so(river):
+    level = np.where(np.arange(len(river.level_m)) % 2, river.level_m, np.nan)
+
+    with pytest.raises(ValueError, match=r"450 days of level .* hold too few unbroken falls"):
+        tried(dataclasses.replace(river, level_m=level), 900)

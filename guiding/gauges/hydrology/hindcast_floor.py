@@ -53,10 +53,14 @@ def hindcast_floor(
     level = history.level_m
     days = float(np.isfinite(level[:train_until]).sum()) / history.steps_a_day
     fall = fit_recession(level[:train_until], history.step_minutes)
-    if days < FEWEST_DAYS or fall is None:
+    if days < FEWEST_DAYS:
         raise ValueError(
-            f"{days:.0f} days of level lie before the split; {FEWEST_DAYS} and some falls among "
-            "them are the least to learn from."
+            f"{days:.0f} days of level lie before the split; {FEWEST_DAYS} are the least."
+        )
+    if fall is None:
+        raise ValueError(
+            f"the {days:.0f} days of level before the split hold too few unbroken falls to learn "
+            "from."
         )
     tried = tried_origins(level, train_until, leads, min(origins, MOST_ORIGINS))
     steps = max(leads)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import time
 from argparse import ArgumentTypeError
 from collections.abc import Callable, Sequence
@@ -14,12 +13,13 @@ import numpy as np
 from django.core.management.base import CommandParser
 
 from guiding.command_line import OneLineCommand, moment, refuse
+from guiding.gauges.hindcast_report import as_answer, as_lines, silences
 from guiding.gauges.hydrology.evaporation import latitude_of, potential_evaporation
 from guiding.gauges.hydrology.hindcast import HindcastReport, hindcast_level
 from guiding.gauges.hydrology.hindcast_floor import hindcast_floor
 from guiding.gauges.hydrology.history import History
 from guiding.gauges.hydrology.level_fit import TooLittle
-from guiding.gauges.hydrology.level_model import MODEL, LeadScore
+from guiding.gauges.hydrology.level_model import MODEL
 from guiding.gauges.hydrology.outlook import MODEL as FLOOR_MODEL
 from guiding.gauges.hydrology.record import DAY_MINUTES, Array
 from guiding.gauges.intake.csvmap import FileRefused
@@ -77,14 +77,23 @@ class Command(OneLineCommand):
         model, report, about_model = self._tried(
             history, split, rain, leads, options["origins"], options["seed"]
         )
-        answer = _answer(
+        silent = silences(report, level, split, options["origins"], step)
+        answer = as_answer(
             _river_name(path),
             step,
             rain,
             _train(river, level, split),
             model,
             report,
-            (*river.says, *about_rain, *says, *about_air, *about_model, *_silences(report, step)),
+            (
+                *river.says,
+                *about_rain,
+                *says,
+                *about_air,
+                *_air_ahead(history, rain),
+                *about_model,
+                *silent,
+            ),
             with_peers=options["peers"],
         )
         if options["json"]:
@@ -114,7 +123,8 @@ class Command(OneLineCommand):
             try:
                 return MODEL, hindcast_level(history, tell=self._tell, **asked), []
             except TooLittle as lack:
-                says = [f"{lack} What is tried instead: {FLOOR_MODEL}."]
+                why = str(lack)
+                says = [f"{why[:1].upper()}{why[1:]} What is tried instead: {FLOOR_MODEL}."]
                 return FLOOR_MODEL, hindcast_floor(history, **asked), says
         except ValueError as lack:
             raise refuse(f"nothing can be tried: {lack}") from lack
@@ -179,6 +189,14 @@ def _history(river: RiverSteps, level: Array, split: int) -> tuple[History, tupl
     return replace(history, latitude=latitude), about_air
 
 
+def _air_ahead(history: History, rain: str) -> list[str]:
+    """Say what air the forecasts are given: it decides about snow."""
+    if rain == "none" or history.air_c is None or not np.isfinite(history.air_c).any():
+        return []
+    how = "as it was measured" if rain == "true" else "made as uncertain as a forecast"
+    return [f"The air of the days ahead is given to the forecasts {how}, as the rain is."]
+
+
 def _rain(path: Path, river: RiverSteps, asked: str | None) -> tuple[str, list[str]]:
     if "P" in river.values and np.isfinite(river.values["P"]).any():
         return asked or "true", []
@@ -201,89 +219,3 @@ def _river_name(path: Path) -> str:
     for ending in (".gz", ".csv"):
         name = name.removesuffix(ending)
     return name
-
-
-def _answer(
-    river: str,
-    step: str,
-    rain: str,
-    train: dict[str, Any],
-    model: str,
-    report: HindcastReport,
-    says: Sequence[str],
-    *,
-    with_peers: bool,
-) -> dict[str, Any]:
-    """Return what the command prints; what is not known is null."""
-    peers = {"persistence": report.persistence, "recession": report.recession}
-    return {
-        "river": river,
-        "step": step,
-        "rain": rain,
-        "train": train,
-        "model": model,
-        "fit_s": _number(report.fit_s),
-        "forecast_s": _number(report.forecast_s),
-        "leads": [_row(score) for score in report.leads],
-        "peers": {
-            name: [_row(score) for score in scores] if with_peers else []
-            for name, scores in peers.items()
-        },
-        "says": list(says),
-    }
-
-
-def _silences(report: HindcastReport, step: str) -> list[str]:
-    """Say at which leads the model was silent where a level was known to hold it against."""
-    pairs = zip(report.leads, report.persistence, strict=True)
-    silent = [
-        f"{own.lead} {step}s: {peer.n - own.n:,} of {peer.n:,}"
-        for own, peer in pairs
-        if own.n < peer.n
-    ]
-    return [f"Origins at which it says nothing, by lead: {'; '.join(silent)}."] if silent else []
-
-
-def _row(score: LeadScore) -> dict[str, Any]:
-    names = ("rmse", "pi", "crps", "crpss", "cover80")
-    return {
-        "lead": score.lead,
-        "n": score.n,
-        **{name: _number(getattr(score, name)) for name in names},
-    }
-
-
-def _number(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else round(value, 5)
-
-
-def as_lines(answer: dict[str, Any]) -> list[str]:
-    """Return the answer for reading."""
-    train, an = answer["train"], "an" if answer["step"] == "hour" else "a"
-    fit_s, forecast_s = _shown(answer["fit_s"], ".1f"), _shown(answer["forecast_s"], ".3f")
-    lines = [f"{answer['river']}: {answer['model']}"]
-    lines += [f"steps of {an} {answer['step']}; rain: {answer['rain']}"]
-    lines += [f"trained on {train['n']:,} levels, {train['from']} to {train['to']}"]
-    lines += [f"fitted in {fit_s} s, a forecast in {forecast_s} s", *answer["says"]]
-    lines += _table("the model", answer["leads"], answer["step"])
-    titles = {"persistence": "it stays as it is", "recession": "it falls as it does"}
-    for name, title in titles.items():
-        if answer["peers"][name]:
-            lines += _table(f"{title} ({name})", answer["peers"][name], answer["step"])
-    return lines
-
-
-def _table(title: str, rows: Sequence[dict[str, Any]], step: str) -> list[str]:
-    lines = ["", f"{title}", f"{'lead':>6}{'n':>8}{'rmse m':>10}{'PI':>8}{'CRPS m':>10}"]
-    lines[-1] += f"{'CRPSS':>8}{'in the 80 % band':>18}"
-    for row in rows:
-        lines.append(
-            f"{row['lead']:>4} {step[0]}{row['n']:>8,}{_shown(row['rmse'], '.4f'):>10}"
-            f"{_shown(row['pi'], '.3f'):>8}{_shown(row['crps'], '.4f'):>10}"
-            f"{_shown(row['crpss'], '.3f'):>8}{_shown(row['cover80'], '.3f'):>18}"
-        )
-    return lines
-
-
-def _shown(value: float | None, form: str) -> str:
-    return "not known" if value is None else format(value, form)
