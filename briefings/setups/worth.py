@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from briefings.setups.facts import rounded
 from briefings.setups.rules import Held, Rule
-from guiding.gauges.conditions.values import Condition, Conditions, Kind
+from guiding.gauges.conditions.values import Condition, Conditions, Kind, Phase
 from guiding.sources import COMMON_PRACTICE, Label, Reason, Source
 
 WHO_DECIDES = (
@@ -15,8 +15,9 @@ WHO_DECIDES = (
 )
 NRW = Source(label=Label.PUBLISHED, title="Natural Resources Wales, warm-weather advice to anglers")
 STOP_FROM_C = 20.0  # NRW, as above
-# common practice, no source: up to here a river that can carry ice may do so
-ICE_UP_TO_C = 3.0
+
+# the silence of the rules is no yes on such a river
+UNSETTLED = (Phase.FIRST_RISE, Phase.RISING, Phase.PEAK, Phase.COLOURED_FALLING)
 
 # these two stand whatever rules the guide keeps: a setting cannot remove a caution
 STOP_IN_WARM_WATER = Rule(
@@ -61,6 +62,9 @@ def worth_of(conditions: Conditions, held: tuple[Held, ...]) -> Worth:
     elif unknown:
         answer, decided = "not_known", []
         why = unknown
+    elif not speaking_for and conditions.phase.value in UNSETTLED:
+        answer, decided = "not_known", []
+        why = ["No rule speaks for it while the river is at its peak or still coloured."]
     else:
         answer, decided = "yes", speaking_for
         why = [_said(one) for one in speaking_for]
@@ -99,16 +103,16 @@ def _unknown(conditions: Conditions) -> list[str]:
         )
     if conditions.regime != "natural" and not _was_seen(conditions.level_class):
         is_on_file = conditions.moved is not None and conditions.moved.is_known
-        missing = "a look at the water" if is_on_file else "today's schedule or a look at the water"
+        missing = (
+            "a look at the water" if is_on_file else "that day's schedule or a look at the water"
+        )
         said.append(
             f"This is {conditions.regime} water: it can change without rain; not known without"
             f" {missing}."
         )
-    water_c = conditions.water.number
     if conditions.ice.is_there:
         said.append(f"Ice was seen: {conditions.ice.words}.")
-    has_look = conditions.ice.is_there is not None
-    if conditions.may_ice and not has_look and water_c is not None and water_c <= ICE_UP_TO_C:
+    elif conditions.has_ice is not False and conditions.water.number is not None:
         said.append("This river can carry ice at this temperature: not known without a look.")
     return said
 

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 WATER_ICE_C = 0.5
 AIR_ICE_C = -5.0
+# up to here a river that can carry ice may do so: nobody knows without a look
+MAY_ICE_UP_TO_C = 3.0
 HOURS = 48
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from django.db import transaction
 
 from guiding.history.models import record
+from guiding.regimes.linetable import plain_text
 from guiding.regimes.models import (
     Dam,
     IceLook,
@@ -277,3 +278,7 @@ def _check_said(said_by: str, said_at: datetime, at: datetime) -> None:
         raise LookRefused(f"{said_at:%Y-%m-%d %H:%M} lies ahead; it was said or seen before now.")
     if not said_by.strip():
         raise LookRefused("Who said or saw it is missing: write a name, or what they are.")
+    try:
+        plain_text(said_by, "who said or saw it", 120)
+    except ValueError as refusal:
+        raise LookRefused(f"{refusal}") from refusal

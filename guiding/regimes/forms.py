@@ -19,6 +19,8 @@ from guiding.rivers.models import Beat, River
 RELEASES_TYPED = 3  # more come as a file
 TIDES_TYPED = 4
 DAYS_BEHIND, DAYS_AHEAD = 31, 400
+SAID_BEHIND_DAYS, LOOKED_BEHIND_DAYS = 400, 31  # common practice, no source
+LONGEST_NAME = 120
 
 
 def _moment(label: str, help_text: str = "by the clock at the river") -> ClockField:
@@ -56,10 +58,35 @@ def _day(label: str) -> forms.DateField:
     )
 
 
+def _plain_name(text: str) -> None:
+    """Refuse signs that cannot be seen: they turn a name round, or hide that there is none."""
+    try:
+        plain_text(text, "The name", LONGEST_NAME)
+    except ValueError as refusal:
+        raise ValidationError(f"{refusal}", code="signs") from refusal
+
+
+def _check_when(moment: datetime, at: datetime, days: int) -> None:
+    """Refuse a moment ahead, and one so long ago that the year must be wrong."""
+    if not at.year - 5 <= moment.year <= at.year + 5 or moment < at - timedelta(days=days):
+        raise ValidationError(
+            f"{moment:%Y-%m-%d %H:%M} is more than {days} days ago or years ahead: is the year"
+            " right?",
+            code="long ago",
+        )
+    if moment > at:
+        here = at.astimezone(moment.tzinfo)
+        raise ValidationError(
+            f"{moment:%Y-%m-%d %H:%M} lies ahead: at the river it is {here:%Y-%m-%d %H:%M}.",
+            code="ahead",
+        )
+
+
 def _who(label: str, help_text: str) -> forms.CharField:
     return forms.CharField(
         label=label,
-        max_length=120,
+        max_length=LONGEST_NAME,
+        validators=[_plain_name],
         help_text=help_text,
         error_messages={"required": "Nothing was written. A name, or what they are, is enough."},
     )
@@ -87,14 +114,9 @@ class _SaidForm(forms.Form):
         return day
 
     def clean_said_at(self) -> datetime:
-        """Refuse a moment ahead."""
+        """Refuse a moment ahead, or long ago."""
         said_at: datetime = self.cleaned_data["said_at"]
-        if said_at > self.at:
-            here = self.at.astimezone(said_at.tzinfo)
-            raise ValidationError(
-                f"{said_at:%Y-%m-%d %H:%M} lies ahead: at the river it is {here:%Y-%m-%d %H:%M}.",
-                code="ahead",
-            )
+        _check_when(said_at, self.at, SAID_BEHIND_DAYS)
         return said_at
 
 
@@ -260,14 +282,9 @@ class LookForm(forms.Form):
         self.fields["beat"].queryset = beats  # type: ignore[attr-defined]
 
     def clean_looked_at(self) -> datetime:
-        """Refuse a moment ahead."""
+        """Refuse a moment ahead, or long ago."""
         looked_at: datetime = self.cleaned_data["looked_at"]
-        if looked_at > self.at:
-            here = self.at.astimezone(looked_at.tzinfo)
-            raise ValidationError(
-                f"{looked_at:%Y-%m-%d %H:%M} lies ahead: at the river it is {here:%Y-%m-%d %H:%M}.",
-                code="ahead",
-            )
+        _check_when(looked_at, self.at, LOOKED_BEHIND_DAYS)
         return looked_at
 
 

@@ -64,6 +64,7 @@ def test_no_setting_removes_the_stop_for_the_fish_or_the_river_over_its_bank():
         ({"phase": "rising", "level_class": "high"}, "no", "Still rising"),
         ({"phase": "rising", "level_class": "good"}, "yes", "still clear"),
         ({"phase": "peak", "level_class": "big"}, "no", "at its peak"),
+        ({"phase": "peak", "level_class": "good"}, "not_known", "No rule speaks for it"),
         ({"phase": "coloured_falling", "visibility": 10.0}, "no", "no fly"),
         ({"phase": "coloured_falling", "visibility": 40.0}, "yes", "falling"),
         ({"phase": "fining_down", "level_class": "good"}, "yes", "waits for"),

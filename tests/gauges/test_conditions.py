@@ -104,22 +104,29 @@ def test_a_condition_that_is_not_known_prints_nulls():
 
 
 @pytest.mark.parametrize(
-    ("may_ice", "value", "low", "expected"),
+    ("may_ice", "value", "low", "air_c", "expected"),
     [
-        (False, 0.0, None, False),
-        (True, None, None, None),
-        (True, 0.5, None, True),
-        (True, 1.0, 0.2, None),
-        (True, 1.0, 0.8, False),
-        (True, 6.0, None, False),
+        (False, 0.0, None, -12.0, False),
+        (True, None, None, None, None),
+        (True, 0.5, None, None, True),
+        (True, 0.6, None, 4.0, None),
+        (True, 3.0, None, 4.0, None),
+        (True, 4.0, 2.9, 4.0, None),
+        (True, 4.0, 3.1, 4.0, False),
+        (True, 6.0, None, None, False),
+        (True, 6.0, None, -5.0, None),
     ],
 )
-def test_ice_is_ruled_out_only_where_the_whole_spread_is_warmer(may_ice, value, low, expected):
+def test_ice_is_ruled_out_only_by_water_well_above_it_and_no_hard_frost(
+    may_ice, value, low, air_c, expected
+):
     kind = Kind.NOT_KNOWN if value is None else Kind.INFERRED
-
     water = Condition(what="water", value=value, low=low, kind=kind)
+    air = Condition(
+        what="air", value=air_c, kind=Kind.NOT_KNOWN if air_c is None else Kind.FORECAST
+    )
 
-    assert may_have_ice(may_ice, water) is expected
+    assert may_have_ice(may_ice, water, air) is expected
 
 
 def test_conditions_tell_whether_there_may_be_ice():

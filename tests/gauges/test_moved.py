@@ -178,13 +178,23 @@ def test_a_look_that_sees_no_ice_lets_the_level_of_cold_water_speak():
     assert "It is cold enough for ice: look again before anybody wades." in looked.says
 
 
+@pytest.mark.parametrize("water_c", [0.6, 1.2, 3.0])
+def test_cold_water_that_nobody_looked_at_hides_the_level(water_c):
+    unseen = replace(WHOLE, water=measured(hourly(lambda h: water_c, 60)))
+
+    seen = read_conditions(ICY, unseen)
+
+    assert seen.has_ice is None
+    assert seen.level.kind is Kind.NOT_KNOWN
+
+
 def test_ice_that_was_seen_hides_the_level_whatever_the_temperature():
     warm = replace(WHOLE, ice=IceSeen(is_there=True, words="floating ice at Home Beat"))
 
     seen = read_conditions(replace(ICY, may_ice=False), warm)
 
     assert seen.has_ice is True
-    assert seen.level.source == "ice holds the level up"
+    assert seen.level.source == "ice may hold the level up"
     assert any("floating ice at Home Beat" in line for line in seen.says)
 
 

@@ -130,9 +130,11 @@ def read_conditions(question: Question, on_file: OnFile, given: Given | None = N
     water = _or_given(
         given.water_c, read_water(on_file.water, q.starts_at, q.ends_at, q.asked_at, forecast), q
     )
-    may_be_ice = may_have_ice(q.may_ice, water)
+    may_be_ice = may_have_ice(q.may_ice, water, _or_given(given.air_c, weather.air, q))
     looked = on_file.ice.is_there
-    river = _river(q, on_file, given, has_ice=may_be_ice is True if looked is None else looked)
+    # without a look, water known to be cold is taken as iced; unmeasured water stays a caution
+    is_cold = may_be_ice is True or (may_be_ice is None and water.number is not None)
+    river = _river(q, on_file, given, has_ice=is_cold if looked is None else looked)
     found, found_says = _visibility(q, on_file, river)
     visibility = _or_given(given.visibility_cm, found, q)
     middle_at = q.gauge_hours.middle_at
@@ -255,7 +257,7 @@ def _why_unread(q: Question, on_file: OnFile, has_ice: bool) -> str:
     if not on_file.has_gauge:
         return "no gauge speaks for this beat"
     if has_ice:
-        return "ice holds the level up"
+        return "ice may hold the level up"
     moved = ""
     if q.regime != "natural":
         moved = why_unread(q.regime, on_file.moved, on_file.levels, q.gauge_hours)

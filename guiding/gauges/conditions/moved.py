@@ -38,7 +38,7 @@ MAY_CHANGE = {
 }
 COLD = {
     True: "The water is cold enough for ice: the level is not known, and ice may hold or break.",
-    None: "This river can ice and its temperature is not known: look before anybody wades.",
+    None: "This river can ice, and that it has none is not known: look before anybody wades.",
     False: "",
 }
 LOOK_AGAIN = "It is cold enough for ice: look again before anybody wades."
@@ -109,7 +109,7 @@ def _spoken_for(moved: MovedWater, measured_at: datetime, at: datetime) -> str:
 def ice_says(ice: IceSeen, may_be: bool | None) -> tuple[str, ...]:
     """Return what must be said of ice: what was seen that day, and what the cold may bring.
 
-    `may_be`: cold enough for it; None: this river can ice and its temperature is not known.
+    `may_be`: cold enough for it; None: this river can ice, and nothing on file rules it out.
     """
     cold = COLD[may_be]
     if ice.is_there:

@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Any
 
 from guiding.gauges.conditions.upstream import UpstreamRise
-from guiding.gauges.ice import WATER_ICE_C
+from guiding.gauges.ice import AIR_ICE_C, MAY_ICE_UP_TO_C, WATER_ICE_C
 from guiding.regimes.ice_looks import IceSeen
 from guiding.regimes.moved_water import MovedWater
 from guiding.sun import Light as Light  # Conditions carry it; callers find it here too
@@ -184,7 +184,7 @@ class Conditions:
         """
         if self.ice.is_there is not None:
             return self.ice.is_there
-        return may_have_ice(self.may_ice, self.water)
+        return may_have_ice(self.may_ice, self.water, self.air)
 
     @property
     def out_by_at(self) -> datetime | None:
@@ -197,11 +197,18 @@ class Conditions:
         return self.moved.out_by_words(self.asked_at) if self.moved else ""
 
 
-def may_have_ice(may_ice: bool, water: Condition) -> bool | None:
-    """Say whether water that can ice is cold enough for it; None: its temperature is not known."""
+def may_have_ice(may_ice: bool, water: Condition, air: Condition) -> bool | None:
+    """Say whether water that can ice is cold enough for it.
+
+    None: nobody can tell without a look. That is so where the water is not known, where it may be
+    3 degrees C or less, and in hard frost whatever the water is said to be.
+    """
     if not may_ice:
         return False
     if water.number is None:
         return None
     coldest = water.number if water.low is None else min(water.low, water.number)
-    return True if water.number <= WATER_ICE_C else (None if coldest <= WATER_ICE_C else False)
+    if water.number <= WATER_ICE_C:
+        return True
+    frost = [c for c in (air.number, air.low) if c is not None and c <= AIR_ICE_C]
+    return None if frost or coldest <= MAY_ICE_UP_TO_C else False
