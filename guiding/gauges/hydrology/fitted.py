@@ -62,7 +62,11 @@ class LevelFit:
 
 def parameters_of(river: River) -> dict[str, float]:
     """Return a river's numbers by name."""
-    numbers = {"floor_m": river.scale.floor_m, "median_m2": river.scale.median_m2}
+    numbers = {
+        "latitude": river.latitude,
+        "floor_m": river.scale.floor_m,
+        "median_m2": river.scale.median_m2,
+    }
     for prefix, sim in zip(SIMS, river.sims, strict=False):
         stores, snow = sim.catchment.stores, sim.catchment.snow
         numbers |= {
@@ -102,6 +106,7 @@ def river_of(fit: LevelFit) -> River:
     """Return the river a fit stands for."""
     arrays = fit.arrays
     return River(
+        latitude=fit.parameters["latitude"],
         scale=PseudoFlow(floor_m=fit.parameters["floor_m"], median_m2=fit.parameters["median_m2"]),
         usual=Usual(
             rain_mm=arrays["usual_rain_mm"],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -42,8 +42,12 @@ class Sim:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class River:
-    """What a forecast needs of a river besides its past errors; the first simulation leads."""
+    """What a forecast needs of a river besides its past errors; the first simulation leads.
 
+    `latitude` [degrees] is the one it was fitted with, assumed where none is on file.
+    """
+
+    latitude: float
     scale: PseudoFlow
     usual: Usual
     sims: tuple[Sim, ...]
@@ -77,6 +81,8 @@ def usual_start(past: Past, year_share: Array) -> Start:
 
 def simulate_history(river: River, history: History) -> Simulated:
     """Return the simulation over a history, begun as full as is usual for the time of year."""
+    # a part of a year cannot tell north from south again
+    history = replace(history, latitude=river.latitude)
     month = month_of(history.year_share[:1])
     weather = weather_of(history, river.usual)
     pasts = []

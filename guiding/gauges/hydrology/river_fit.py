@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from guiding.gauges.hydrology.calibration import calibrate, ratio_to_gauge
 from guiding.gauges.hydrology.catchment import run_past
+from guiding.gauges.hydrology.evaporation import latitude_of
 from guiding.gauges.hydrology.history import History
 from guiding.gauges.hydrology.pseudo_flow import pseudo_flow_of
 from guiding.gauges.hydrology.record import DAY_MINUTES
@@ -32,6 +33,7 @@ def fit_river(
     simulated. The first year is run over twice, so that the stores are filled when it begins
     (half a year while they are searched).
     """
+    latitude, _ = latitude_of(history)
     usual = usual_weather(history)
     weather = weather_of(history, usual)
     scale = pseudo_flow_of(history.level_m)
@@ -64,5 +66,5 @@ def fit_river(
         start = usual_start(past, history.year_share)
         sims.append(Sim(catchment=catchment, ratio=ratio, start=start))
         pasts.append(past)
-    river = River(scale=scale, usual=usual, sims=tuple(sims))
+    river = River(latitude=latitude, scale=scale, usual=usual, sims=tuple(sims))
     return river, beside_the_gauge(river, history, weather, tuple(pasts))

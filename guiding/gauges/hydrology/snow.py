@@ -17,6 +17,7 @@ ALL_RAIN_C = 3.0
 MELTS_ABOVE_C = 0.0
 MELT_MM = 3.0  # a degree and day, where it is not fitted (common practice, no source)
 LEAST_MELT = 0.1  # share of full melt that the last patches give (CemaNeige, from memory)
+LEAST_PATCHY_MM = 0.001  # less is never
 SNOW_SHARE = 0.05  # of what falls: less, and the river needs no snow store (common practice)
 
 
@@ -144,7 +145,7 @@ def thaw_members(
     members = len(melt_mm)
     share = snow_share(air_c)
     warmth = np.maximum(air_c - MELTS_ABOVE_C, 0) * (melt_mm * step_minutes / DAY_MINUTES)
-    bare = patchy_mm <= 0
+    bare = patchy_mm < LEAST_PATCHY_MM
     slope = np.where(bare, 0, (1 - LEAST_MELT) / np.where(bare, 1, patchy_mm))
     least = np.where(bare, 1.0, LEAST_MELT)
     snow, rain = rain_mm * share, rain_mm * (1 - share)
