@@ -16,6 +16,7 @@ WHO_DECIDES = (
 NRW = Source(label=Label.PUBLISHED, title="Natural Resources Wales, warm-weather advice to anglers")
 STOP_FROM_C = 20.0  # NRW, as above
 
+RISE_TOLD_CM_H = 2.0  # common practice, no source
 # the silence of the rules is no yes on such a river
 UNSETTLED = (Phase.FIRST_RISE, Phase.RISING, Phase.PEAK, Phase.COLOURED_FALLING)
 
@@ -69,7 +70,7 @@ def worth_of(conditions: Conditions, held: tuple[Held, ...]) -> Worth:
         answer, decided = "yes", speaking_for
         why = [_said(one) for one in speaking_for]
         why = why or ["No rule speaks against it in this water."]
-    why += _near_the_stop(conditions)
+    why += [*_may_rise(conditions), *_near_the_stop(conditions)]
     reasons = tuple(
         Reason(text=one.rule.says, because=one.because, source=one.rule.source) for one in decided
     )
@@ -119,6 +120,15 @@ def _unknown(conditions: Conditions) -> list[str]:
 
 def _is_unknown(condition: Condition) -> bool:
     return condition.value is None or condition.value == "not_known"
+
+
+def _may_rise(conditions: Conditions) -> list[str]:
+    """Return a word on a rise that the forecast allows, whatever phase its middle is in."""
+    rise = conditions.rise
+    if rise.kind is not Kind.FORECAST or rise.number is None or rise.number < RISE_TOLD_CM_H:
+        return []
+    fastest = f"{rise.number:.0f} cm an hour"
+    return [f"In these hours it may rise up to {fastest}: read the newest forecast before you go."]
 
 
 def _was_seen(condition: Condition) -> bool:

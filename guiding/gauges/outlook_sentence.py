@@ -25,6 +25,7 @@ LIFT_M = 0.10
 WET_DAY_MM = 2.0
 NEARLY_FIVE_DAYS = timedelta(days=4, hours=12)
 LONGEST_SEEN = 40  # letters of what is seen at a mark that fit into a sentence
+OVER_BANK = "over_bank"
 CLOCK_H = 3  # moments are said at the next third hour of the clock
 
 NOT_KNOWN = "What the river will do is not known"
@@ -89,6 +90,7 @@ def outlook_sentence(
         parts += [*_beside(ahead, upper), *_top(ahead)]
     else:
         parts += _lift(ahead, rain, at, upper)
+    parts += _further_up(ahead, marks or ())
     parts += _rain_not_known(ahead, rain, at)
     if not ahead.is_all:
         parts.append(f"After {_at(ahead, ahead.times[-1])} it is not known.")
@@ -167,6 +169,20 @@ def _marks(
 
 def _beside(ahead: _Ahead, upper: MarkLevel | None) -> list[str]:
     return [] if upper is None else [_passes(ahead, upper, is_rise=True)]
+
+
+def _further_up(ahead: _Ahead, marks: Sequence[MarkLevel]) -> list[str]:
+    """Return the highest mark that may well be passed beyond the next one: never left unsaid.
+
+    Over the bank is said from one path in twenty on, any other mark from one in five.
+    """
+    above = sorted((m for m in marks if m.level_m > ahead.level_m), key=lambda m: -m.level_m)
+    for mark in above[:-1]:
+        share = float((ahead.paths >= mark.level_m).any(axis=1).mean())
+        if share >= (WORTH_A_WORD if mark.kind == OVER_BANK else MAY):
+            name = "" if mark.name in mark.seen else f" ({mark.name})"
+            return [f"{mark.level_m:.2f} m or more{name} {ahead.until}: {chance_words(share)}."]
+    return []
 
 
 def _mark_words(mark: MarkLevel) -> str:

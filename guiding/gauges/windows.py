@@ -202,6 +202,8 @@ def _says(
         if found.best is not None:
             line += f" The best is {_when(found.best, zone)}: {chance_words(found.best.chance)}."
         says.append(line)
+    elif found.windows and known > sum(len(window.parts) for window in found.windows):
+        says.append("Parts not listed are less likely than not to stay within the range.")
     if found.unknown:
         says.append(f"{_unknown_words(found, parts, zone)}: the forecast does not reach there.")
     if parts and not water.part_hours.all():

@@ -81,6 +81,12 @@ def test_height_and_phase_decide_whether_it_is_worth_going(changes, answer, word
     assert words in " ".join(advice.why)
 
 
+def test_a_rise_that_the_forecast_allows_stands_beside_every_answer():
+    climbing = make_condition("rise", 5.6, kind=Kind.FORECAST)
+
+    assert "may rise up to 6 cm an hour" in " ".join(advise(phase="fining_down", rise=climbing).why)
+
+
 @pytest.mark.parametrize(
     ("missing", "words"),
     [

@@ -49,6 +49,14 @@ def test_the_chance_is_the_share_of_paths_that_stay_inside_all_the_time():
     assert within(record(medians), 1, 8) == pytest.approx(9 / 11)
 
 
+def test_half_an_hour_between_two_steps_is_judged_by_both():
+    # within at the third hour, out of range at the fourth
+    forecast = record([0.5] * 3 + [1.0] * 117, spread_m=0.0)
+
+    assert within(forecast, 2.1, 2.6) == 1.0
+    assert within(forecast, 3.1, 3.6) == 0.0
+
+
 def test_the_upper_mark_itself_is_outside():
     assert within(record([0.9] * 120, spread_m=0.0), 1, 5) == 0.0
     assert within(record([0.4] * 120, spread_m=0.0), 1, 5) == 1.0

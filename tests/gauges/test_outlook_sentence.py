@@ -128,6 +128,19 @@ def test_a_rise_past_the_mark_above_is_never_left_out():
     assert "Rain on Saturday may lift it again" in words
 
 
+def test_the_highest_mark_that_may_be_passed_is_never_left_out():
+    # ten paths, two of which go over the bank at 2.0 m after passing the stone and the post
+    bank = MarkLevel(kind="over_bank", name="over the bank", level_m=2.0)
+    flood = np.linspace(0.5, 2.3, 120)
+    rise = np.linspace(0.5, 1.0, 120)
+    paths = [flood, flood] + [rise] * 8
+
+    text = said(paths, now=0.5, marks=(STONE, POST, bank))
+
+    assert "2.00 m or more (over the bank) in the next five days: unlikely, about 20 %." in text
+    assert "over the bank" not in said([rise] * 10, now=0.5, marks=(STONE, POST, bank))
+
+
 def test_a_rise_of_a_few_centimetres_past_a_mark_is_said_beside_the_fall():
     marks = (
         MarkLevel(kind="good", name="good", level_m=0.99),

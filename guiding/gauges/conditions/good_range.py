@@ -60,9 +60,11 @@ def chance_within(
         if row[0] <= ends_at and (row[0] >= starts_at or row[0] + lasts > starts_at)
     ]
     newest = measured[-1][0] if measured else None
+    # between two hours the river may be at either: both count
+    around = timedelta(0) if record.is_daily else timedelta(minutes=record.step_minutes, seconds=-1)
     steps = [
         step
-        for step in record.steps_between(starts_at, ends_at)
+        for step in record.steps_between(starts_at - around, ends_at + around)
         if newest is None or record.times[step] > newest
     ]
     times = [moment for moment, _ in measured] + [record.times[step] for step in steps]
