@@ -16,6 +16,7 @@ from guiding.command_line import OneLineCommand, moment, refuse
 from guiding.gauges.hindcast_report import as_answer, as_lines, silences
 from guiding.gauges.hydrology.evaporation import latitude_of, potential_evaporation
 from guiding.gauges.hydrology.hindcast import HindcastReport, hindcast_level
+from guiding.gauges.hydrology.hindcast_floor import MOST_ORIGINS as MOST_TRIED
 from guiding.gauges.hydrology.hindcast_floor import hindcast_floor
 from guiding.gauges.hydrology.history import History
 from guiding.gauges.hydrology.level_fit import TooLittle
@@ -77,7 +78,8 @@ class Command(OneLineCommand):
         model, report, about_model = self._tried(
             history, split, rain, leads, options["origins"], options["seed"]
         )
-        silent = silences(report, level, split, options["origins"], step)
+        count = options["origins"] if model == MODEL else min(options["origins"], MOST_TRIED)
+        silent = silences(report, level, split, count, step)
         answer = as_answer(
             _river_name(path),
             step,
