@@ -142,6 +142,9 @@ def _direction(ahead: _Ahead) -> tuple[int, str]:
     ):
         if share >= LIKELY:
             return way, f"{word.capitalize()}." if share >= MOSTLY else f"Probably {word}."
+    middle = float(np.median(change))
+    if abs(middle) >= STEADY_M:  # the same word that the forecast of a day would choose
+        return 0, f"Probably {'rising' if middle > 0 else 'falling'} slowly."
     near = (np.abs(change) < STAYS_M).mean()
     if near >= MOSTLY:
         return 0, "Steady."

@@ -128,6 +128,14 @@ def test_a_rise_past_the_mark_above_is_never_left_out():
     assert "Rain on Saturday may lift it again" in words
 
 
+def test_a_river_whose_middle_falls_is_not_called_steady():
+    # 11 of 20 paths fall by 3 cm within twelve hours, the others stay where they are
+    falls, stays = np.linspace(1.2, 1.17, 12), np.full(12, 1.2)
+    paths = [np.concatenate([part, np.full(108, part[-1])]) for part in [falls] * 11 + [stays] * 9]
+
+    assert said(paths).startswith("Probably falling slowly.")
+
+
 def test_the_highest_mark_that_may_be_passed_is_never_left_out():
     # ten paths, two of which go over the bank at 2.0 m after passing the stone and the post
     bank = MarkLevel(kind="over_bank", name="over the bank", level_m=2.0)
