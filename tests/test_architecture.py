@@ -49,6 +49,7 @@ PURE = [
         )
     ),
     *("guiding.gauges.intake.csvmap", "guiding.gauges.intake.limits"),
+    *("guiding.gauges.intake.riverfile", "guiding.gauges.intake.riversteps"),
     *(
         "briefings.pack.content",
         "briefings.pack.changes",
