@@ -24,7 +24,7 @@ def history(years, step_minutes=1440, seed=7):
 
 
 def tried(river, split, **changed):
-    asked = {"rain": "true", "leads": (1, 3), "origins": 60, "seed": 1} | changed
+    asked = {"rain": "true", "leads": (1, 3), "origins": 40, "seed": 1} | changed
     return hindcast_floor(river, train_until=split, **asked)
 
 
@@ -37,7 +37,7 @@ def test_with_years_before_it_it_beats_both_peers_and_covers(river):
     got = tried(river, 900)
 
     for own, stays, falls in zip(got.leads, got.persistence, got.recession, strict=True):
-        assert 50 <= own.n <= stays.n == falls.n
+        assert 33 <= own.n <= stays.n == falls.n
         assert own.crpss > max(falls.crpss, 0)
         assert 0.6 < own.cover80 <= 0.95
 
@@ -57,7 +57,7 @@ def test_a_few_weeks_of_hours_speak_for_twelve_hours_only():
     assert got.leads[0].n == got.persistence[0].n
     assert got.leads[1].n == 0
     assert np.isnan(got.leads[1].crps)
-    assert got.persistence[1].n > 50
+    assert got.persistence[1].n > 33
 
 
 def test_what_comes_after_an_origin_and_its_target_changes_nothing(river):
