@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from briefings.cautions.shape import Caution, Ground, highest, lowest
 from guiding.gauges.conditions.values import Condition, Conditions, Phase
+from guiding.gauges.ice import MAY_ICE_UP_TO_C
 from guiding.sources import COMMON_PRACTICE, Label, Source
 from guiding.units import temperature_words
 
@@ -13,7 +14,6 @@ COLD_SHOCK_BELOW_C = 15.0
 FISH_CARE_FROM_C = 18.0
 FISH_STOP_FROM_C = 20.0
 FAST_RISE_CM_H = 5.0
-ICE_BELOW_C = 3.0
 ICE_BELOW_AIR_C = 3.0  # common practice, no source: milder air brings no new ice
 TOO_BIG = ("big", "over_bank")
 LEAST_CHANCE_SAID = 0.05
@@ -175,7 +175,8 @@ def _ice(conditions: Conditions | None) -> Iterator[Caution]:
         return
     if conditions is not None and not conditions.may_ice:
         return
-    if water_c is not None and water_c > ICE_BELOW_C:
+    is_warm = water_c is not None and water_c > MAY_ICE_UP_TO_C
+    if is_warm and conditions is not None and conditions.has_ice is False:
         return
     known = conditions is not None
     # not known keeps the caution standing; it leads only where something speaks for ice

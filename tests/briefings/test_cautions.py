@@ -179,6 +179,7 @@ def test_water_that_others_move_is_bank_only(regime, said):
     [
         ({"may_ice": False, "water": 0}, False),
         ({"may_ice": True, "water": 3.1}, False),
+        ({"may_ice": True, "water": 6.0, "air": -12.0}, True),
         ({"may_ice": True, "water": 3.0}, True),
         ({"may_ice": True, "water": None}, True),
     ],
