@@ -114,13 +114,14 @@ def value_words(condition: Condition, units: str) -> str:
 
 
 def spread_words(condition: Condition, units: str) -> str:
-    """Return "from ... to ...", or nothing where there is no spread."""
+    """Return "... to ...", or nothing where the spread is not known or was not asked for."""
     if condition.low is None or condition.high is None or condition.low == condition.high:
         return ""
     low = number_words(condition.low, condition.unit, units)
     high = number_words(condition.high, condition.unit, units)
     # in the reader's own unit alone: the one in brackets may round apart
-    return "" if low.split(" (")[0] == high.split(" (")[0] else f"{low} to {high}"
+    is_narrow = low.split(" (")[0] == high.split(" (")[0]
+    return "within the rounding" if is_narrow else f"{low} to {high}"
 
 
 def light_words(light: Light, zone: ZoneInfo) -> str:

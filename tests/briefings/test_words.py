@@ -57,11 +57,11 @@ def test_not_known_is_said_and_has_no_spread():
     assert words.chance_words(None) == "not known"
 
 
-def test_a_spread_too_narrow_to_print_is_left_out():
+def test_a_spread_too_narrow_to_print_is_not_called_unknown():
     narrow = make_condition("water", 12.0, low=11.9, high=12.1, kind=Kind.FORECAST)
     wide = make_condition("water", 12.0, low=10.0, high=14.0, kind=Kind.FORECAST)
 
-    assert words.spread_words(narrow, "metric") == ""
+    assert words.spread_words(narrow, "metric") == "within the rounding"
     assert words.spread_words(wide, "metric") == "10 °C (50 °F) to 14 °C (57 °F)"
 
 
