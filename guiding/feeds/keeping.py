@@ -101,7 +101,7 @@ def _keep_one(
     answer = read.rows.get(wanted)
     if kind is Kind.HISTORY:
         _note_history(feed, answer, span, at)
-    if answer is None:
+    if answer is None or (kind is Kind.WEEK and not answer.rows):
         if kind is not Kind.HISTORY:
             feed.rows_trouble = f"its answer does not hold {feed.series_words}"
         return KeptAll()

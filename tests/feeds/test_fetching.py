@@ -21,7 +21,15 @@ from guiding.gauges.models import Gauge, Reading, ReadingRevision, Series, Weath
 from guiding.gauges.providers.agencies import BY_CODE as AGENCY
 from guiding.history.models import Event
 from tests.factories import make_gauge
-from tests.feeds.cases import BY_CODE, GUID, floods_facts, kiwis_facts, kiwis_rows, opw_rows
+from tests.feeds.cases import (
+    BY_CODE,
+    GUID,
+    floods_facts,
+    hydrology_rows,
+    kiwis_facts,
+    kiwis_rows,
+    opw_rows,
+)
 from tests.feeds.conftest import STEP, on_file, passes, rows_until
 from tests.feeds.rawserver import RawServer, drip
 
@@ -713,6 +721,23 @@ def test_a_series_that_is_not_in_the_answer_for_all_is_told(sepa, agencies, now)
 
     sepa.refresh_from_db()
     assert sepa.trouble.endswith("its answer does not hold 90001010")
+
+
+def test_a_week_without_a_value_is_told(agencies, now):
+    case = BY_CODE["ea_hydrology"]
+    agencies.play(case)
+    agencies.tell(rows_until(now - LATER))
+    feed = case.add(now - LATER)
+    passes(now - LATER)
+    before = on_file()
+    agencies.answers["week"] = hydrology_rows("week", [])
+
+    Address.objects.filter(kind="week").update(next_at=now)
+    passes(now)
+
+    feed.refresh_from_db()
+    assert "its answer does not hold" in feed.trouble
+    assert on_file() == before
 
 
 def test_what_a_series_is_is_asked_anew_once_it_is_confirmed_though_nothing_has_changed(
