@@ -65,6 +65,9 @@ def in_use(lines: Lines, series: Series, frame: Frame) -> Taken:
     for run in lines["band"]:
         for edge in (1, 2):
             taken.add_line([(point[0], point[edge]) for point in run])
+    for level, _ in series.marks:  # a level printed on a mark's line reads as that mark's
+        if frame.low <= level <= frame.high:
+            taken.add_line([(frame.left, frame.y(level)), (frame.right, frame.y(level))], cost=1)
     for at in series.day or ():
         taken.add_line([(frame.x(at), frame.top), (frame.x(at), frame.bottom)], cost=1)
     return taken

@@ -69,6 +69,25 @@ def test_the_newest_reading_does_not_cover_a_marks_words(layout, off):
     assert all(any(mark in (text.text or "") for text in others) for _, mark in seen)
 
 
+@pytest.mark.parametrize("layout", SIZES)
+def test_the_newest_reading_does_not_stand_on_a_marks_line(layout):
+    # a fall that ends just above two marks: the nearest free ground lies between their lines
+    fall = [(iso(hour), 0.44 + 0.8 * math.exp(-hour / 12)) for hour in range(49)]
+    ahead = [(iso(48 + hour), 0.37, 0.40, 0.42 + 0.01 * hour) for hour in range(1, 49)]
+    marks = [(0.30, "footing stone dry"), (0.40, "flat stone covered"), (0.9, "hut steps wet")]
+
+    drawing = chart(layout, measured=fall, forecast=ahead, marks=marks)
+
+    lines = [
+        float(path.get("d").split()[1])
+        for path in Tree.fromstring(drawing).iter(f"{SVG}path")  # noqa: S314
+        if path.get("stroke-dasharray")
+        and len(set(re.findall(r"[\d.]+", path.get("d"))[1::2])) == 1
+    ]
+    assert len(lines) >= 3
+    assert [y for y in lines for box in patches(drawing) if box.y < y < box.y + box.height] == []
+
+
 def test_a_days_mean_is_said_to_be_of_its_day_and_no_hour():
     # kept in UTC, a day of May begins at 01:00 on the clock of London
     measured = [((START + 24 * n * HOUR).isoformat(), 0.5) for n in range(6)]
