@@ -263,7 +263,7 @@ def _legend(picture: dict[str, Any], *, is_daily: bool) -> str:
         dark = " It stays dark in all of these days."
     mean = " Each point is the mean of a day." if is_daily else ""
     return (
-        f"Solid: {picture['level_words']}. Dashed: forecast, by our model. Hatched: four times in "
+        f"Solid: {picture['level_words']}. Dashed: forecast, worked out. Hatched: four times in "
         f"five it lies in here. Dotted: your marks.{dark}{mean} On top, rain: filled bars "
         f"measured, outlined bars forecast, each as wide as the hours it was given for; the sum of "
         f"each day in mm. A question mark or a plus: all or part of it is not known."
