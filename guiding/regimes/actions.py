@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -47,6 +47,11 @@ class Compared:
     changed: tuple[Changed, ...]
     same: tuple[date, ...]
 
+    @property
+    def to_keep(self) -> tuple[date, ...]:
+        """Return the days that are new or changed."""
+        return (*self.new, *(row.day for row in self.changed))
+
     def words(self) -> str:
         """Return what a file would do, in one line."""
         days = len(self.new) + len(self.changed) + len(self.same)
@@ -54,6 +59,26 @@ class Compared:
             f"{days} {'day' if days == 1 else 'days'}: {len(self.new)} new, "
             f"{len(self.changed)} changed, {len(self.same)} as on file."
         )
+
+
+def _compared(
+    on_file: Mapping[date, Any],
+    days: Mapping[date, Any],
+    *,
+    is_same: Callable[[Any, Any], bool],
+    words: Callable[[Any], str],
+) -> Compared:
+    """Hold a file's days against the newest that is on file of each."""
+    new, changed, same = [], [], []
+    for day, given in sorted(days.items()):
+        before = on_file.get(day)
+        if before is None:
+            new.append(day)
+        elif is_same(before, given):
+            same.append(day)
+        else:
+            changed.append(Changed(day=day, before=before.words(), after=words(given)))
+    return Compared(new=tuple(new), changed=tuple(changed), same=tuple(same))
 
 
 @transaction.atomic
@@ -114,18 +139,12 @@ def compare_schedules(
 ) -> Compared:
     """Hold a file's days against what is on file."""
     rows = dam.schedules.filter(day__in=days).known_at(at).prefetch_related("releases")
-    on_file = {day: row.as_value() for day, row in newest_of_each_day(rows).items()}
-    new, changed, same = [], [], []
-    for day, releases in sorted(days.items()):
-        before = on_file.get(day)
-        if before is None:
-            new.append(day)
-        elif set(before.releases) == set(releases):
-            same.append(day)
-        else:
-            after = "; ".join(one.words() for one in releases) or "no release planned"
-            changed.append(Changed(day=day, before=before.words(), after=after))
-    return Compared(new=tuple(new), changed=tuple(changed), same=tuple(same))
+    return _compared(
+        {day: row.as_value() for day, row in newest_of_each_day(rows).items()},
+        days,
+        is_same=lambda before, releases: set(before.releases) == set(releases),
+        words=lambda releases: "; ".join(one.words() for one in releases) or "no release planned",
+    )
 
 
 @transaction.atomic
@@ -140,7 +159,7 @@ def import_schedules(
 ) -> Compared:
     """Keep a file's days: those that are new or changed. A second time changes nothing."""
     compared = compare_schedules(dam, days, at=at)
-    for day in (*compared.new, *(row.day for row in compared.changed)):
+    for day in compared.to_keep:
         keep_schedule(
             dam, day, days[day], said_by=said_by, said_at=at, at=at, who=who, came_from=name
         )
@@ -198,18 +217,12 @@ def compare_tide_tables(
 ) -> Compared:
     """Hold a file's days against what is on file."""
     rows = place.tables.filter(day__in=days).known_at(at).prefetch_related("turns")
-    on_file = {day: row.as_value() for day, row in newest_of_each_day(rows).items()}
-    new, changed, same = [], [], []
-    for day, turns in sorted(days.items()):
-        before = on_file.get(day)
-        if before is None:
-            new.append(day)
-        elif before.turns == turns:
-            same.append(day)
-        else:
-            after = ", ".join(turn.words() for turn in turns)
-            changed.append(Changed(day=day, before=before.words(), after=after))
-    return Compared(new=tuple(new), changed=tuple(changed), same=tuple(same))
+    return _compared(
+        {day: row.as_value() for day, row in newest_of_each_day(rows).items()},
+        days,
+        is_same=lambda before, turns: before.turns == turns,
+        words=lambda turns: ", ".join(turn.words() for turn in turns),
+    )
 
 
 @transaction.atomic
@@ -224,7 +237,7 @@ def import_tide_tables(
 ) -> Compared:
     """Keep a file's days: those that are new or changed. A second time changes nothing."""
     compared = compare_tide_tables(place, days, at=at)
-    for day in (*compared.new, *(row.day for row in compared.changed)):
+    for day in compared.to_keep:
         keep_tide_table(
             place, day, days[day], said_by=said_by, said_at=at, at=at, who=who, came_from=name
         )
