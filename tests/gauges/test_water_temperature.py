@@ -1,9 +1,7 @@
 """The forecast of water temperature: what it reaches, what holds for any river, what it says."""
 
 import json
-import os
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -21,6 +19,7 @@ from guiding.gauges.hydrology.water_temperature import (
 )
 from guiding.gauges.intake.watertempfile import read_water_river
 from tests.gauges.inventedwater import invented_water
+from tests.gauges.riverfolder import river_file
 
 SPLIT = 3 * 365
 MID_JULY = SPLIT + 195
@@ -64,17 +63,14 @@ def test_a_river_it_has_not_seen_the_end_of_is_forecast_better_than_it_stays_as_
 
 
 def test_the_bars_hold_on_the_rivers_of_the_study(pytestconfig):
-    """Read daily air, water and flow of two rivers from the folder named in RIVER_RECORDS."""
+    """Read daily air, water and flow of two rivers from the folder of published rivers."""
     if pytestconfig.getoption("--profile") != "soak":
         pytest.skip("a comparison on whole records, for the soak profile")
-    folder = os.environ.get("RIVER_RECORDS")
-    if not folder:
-        pytest.skip("RIVER_RECORDS names no folder of river records")
     for names, split in (
         (("wt_mentue_cal", "wt_mentue_val"), "2010-01-01"),
         (("wt_hopelands",), "2016-01-01"),
     ):
-        files = [(name, (Path(folder) / f"{name}.csv.gz").read_bytes()) for name in names]
+        files = [(name, river_file(name).read_bytes()) for name in names]
         read = read_water_river(files)
         first = np.datetime64(read.steps.words(0))
         until = int((np.datetime64(split) - first) / np.timedelta64(1, "D"))
