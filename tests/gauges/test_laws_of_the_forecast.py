@@ -13,7 +13,7 @@ from guiding.gauges.hydrology.catchment import Catchment, Snow, run_past
 from guiding.gauges.hydrology.gr4 import Stores
 from guiding.gauges.hydrology.hindcast import hindcast_level
 from guiding.gauges.hydrology.history import History
-from guiding.gauges.hydrology.lead_regression import standing_at
+from guiding.gauges.hydrology.lead_regression import Ahead, ground_at, standing_at
 from guiding.gauges.hydrology.level_fit import fit_level
 from guiding.gauges.hydrology.level_model import look_ahead
 from guiding.gauges.hydrology.past_errors import learn
@@ -173,9 +173,11 @@ def test_a_constant_river_is_forecast_constant(level, seed):
 def test_at_lead_nought_the_band_is_the_measurement(z, m):
     """A lead of no steps, taught and foreseen as any other, has no error and no width."""
     origins = np.arange(3, 40)
-    standing = standing_at(z, m[:, None], origins, 1440)
+    ground = ground_at(np.ones(40), np.ones((40, 2)), np.arange(40) / 365.25, origins, 1440)
+    standing = standing_at(z, m[:, None], origins, 1440, ground)
+    ahead = Ahead(m=m[origins, None, None], rain_mm=np.zeros((37, 1)), step_minutes=1440)
 
-    learned = learn(standing, m[origins, None, None], z[origins, None])
+    learned = learn(standing, ahead, z[origins, None])
 
     np.testing.assert_allclose(learned.errors, 0, atol=1e-9)
 

@@ -54,9 +54,12 @@ def test_whole_paths_in_millimetres_of_all_that_was_asked_for(fit, recent):
 
 
 def test_neighbouring_days_of_a_path_belong_together(fit, recent):
-    paths = ahead(fit, recent).paths
+    """Paths drawn day by day would have correlations of nought, give or take .05 in the mean."""
+    together = np.corrcoef(ahead(fit, recent).paths, rowvar=False)
 
-    assert np.corrcoef(paths[:, 0], paths[:, 1])[0, 1] > 0.4
+    next_day = np.diagonal(together, 1)
+    assert next_day.mean() > 0.2
+    assert next_day.mean() > np.diagonal(together, 3).mean() + 0.1
 
 
 def test_rain_lifts_the_river_and_widens_the_band(fit, recent):

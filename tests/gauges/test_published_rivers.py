@@ -79,13 +79,14 @@ def test_daily_rivers_reach_the_bars_with_rain_as_uncertain_as_a_forecast(folder
 def test_the_hourly_river_reaches_what_it_can(folder):
     """The study's bars are .65 .75 .82 in the mean over rivers, .60 with degraded rain.
 
-    From 2011 on this river falls short of the third and of the last: floods of summer storms that
-    one gauge of rain saw little of. Split a year earlier it reaches .81 and .86 at 24 and 72 h.
+    From 2011 on this river falls short of the third (.74) and of the last (.57): floods of summer
+    storms that one gauge of rain saw little of. Cut at a half to four fifths of its record, true
+    rain gives .62 .77 .81 in the mean, and .79 to .85 at 72 h.
     """
     true, degraded = (told(folder, "maarkebeek_h", rain) for rain in ("true", "degraded"))
 
-    assert (column(true, "pi") >= [0.65, 0.74, 0.69, 0.76]).all()
-    assert (column(degraded, "pi")[1:3] >= 0.55).all()
+    assert (column(true, "pi") >= [0.67, 0.75, 0.72, 0.80]).all()
+    assert (column(degraded, "pi")[1:3] >= 0.565).all()
 
 
 def test_the_band_holds_four_in_five_on_every_river_and_lead(folder):

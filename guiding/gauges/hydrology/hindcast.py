@@ -11,7 +11,6 @@ from guiding.gauges.hydrology import fitted, neighbours, rain_spells
 from guiding.gauges.hydrology.air_dressing import air_that_came, degraded_air
 from guiding.gauges.hydrology.fitted import LeadScore, LevelFit
 from guiding.gauges.hydrology.history import History, Positions
-from guiding.gauges.hydrology.lead_regression import standing_at
 from guiding.gauges.hydrology.lead_scores import Outcome, lead_score, outcome
 from guiding.gauges.hydrology.level_fit import fit_level
 from guiding.gauges.hydrology.level_model import WARM_UP_STEPS, look_ahead
@@ -20,7 +19,12 @@ from guiding.gauges.hydrology.peers import at, falling, staying, tried_origins
 from guiding.gauges.hydrology.rain_dressing import degraded_rain
 from guiding.gauges.hydrology.recession import fit_recession
 from guiding.gauges.hydrology.record import Array
-from guiding.gauges.hydrology.river import Simulated, simulate_ahead, simulate_history
+from guiding.gauges.hydrology.river import (
+    Simulated,
+    simulate_ahead,
+    simulate_history,
+    standing_of,
+)
 from guiding.gauges.hydrology.weather import usual_weather, year_share_ahead
 
 RAINS = ("true", "degraded", "none")
@@ -181,10 +185,10 @@ def _scored(
     for first in range(0, tried.size, AT_ONCE):
         some = slice(first, first + AT_ONCE)
         origins = tried[some]
-        standing = standing_at(simulated.z, simulated.m, origins, fit.step_minutes)
+        standing = standing_of(simulated, origins)
         air_c = None if ahead[1] is None else ahead[1][some]
-        m_ahead = simulate_ahead(river, simulated, origins, rain_mm=ahead[0][some], air_c=air_c)
-        predicted, like = foreseen(learned, standing, m_ahead)
+        coming = simulate_ahead(river, simulated, origins, rain_mm=ahead[0][some], air_c=air_c)
+        predicted, like = foreseen(learned, standing, coming)
         for lead, kept in parts.items():
             errors = learned.errors[:, lead - 1][like]
             widened = neighbours.widened(errors[:, :, None], learned.widening[lead - 1 : lead])

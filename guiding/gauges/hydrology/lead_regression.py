@@ -1,7 +1,8 @@
 """From what the stores foresee to what the gauge will do: one ridge regression a lead.
 
 z is the level on its even scale (pseudo_flow), m the same of a simulated flow; several simulations
-may stand side by side. Regressions are fitted at every lead, none is read off between others.
+may stand side by side, and rain beside them (arriving_rain). Regressions are fitted at every lead,
+none is read off between others.
 """
 
 from __future__ import annotations
@@ -11,12 +12,53 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
+from guiding.gauges.hydrology.arriving_rain import rain_arriving, rain_behind, season, summed
 from guiding.gauges.hydrology.history import Positions
 from guiding.gauges.hydrology.pseudo_flow import POWER
 from guiding.gauges.hydrology.record import DAY_MINUTES, Array
 
-RIDGE = 1e-4  # of the mean square of a feature (the project's river study)
+RIDGE = 1e-4  # added to the mean square of every column (the project's river study)
+# columns of ground and rain are many: made smaller, one ridge for all shrinks them 30 times as much
+# as gauge and simulations (10 to 100 times did as well, by the hour and by the day)
+GROUND_SCALE = 30**-0.5
+MONTHS = 12
+SEASON_COLUMNS = 2
 EARLIER = {60: 3, DAY_MINUTES: 2}  # steps back of the longer of the two changes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """What a catchment is like at each origin, beside its flow.
+
+    `rain` (origins, spans) tells of the rain behind (arriving_rain.rain_behind), `fillings`
+    (origins, 2) are the shares of the two stores of the leading simulation, production first,
+    `year_share` (origins,) the season.
+    """
+
+    rain: Array
+    fillings: Array
+    year_share: Array
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ahead:
+    """What is to come after each origin: m (origins, leads, sims), rain (origins, leads) [mm]."""
+
+    m: Array
+    rain_mm: Array
+    step_minutes: int
+
+    def only(self, which: NDArray[np.bool_] | Positions) -> Ahead:
+        """Return what came after some of the origins."""
+        return Ahead(m=self.m[which], rain_mm=self.rain_mm[which], step_minutes=self.step_minutes)
+
+    def middle(self) -> Ahead:
+        """Return the mean over all of it, as of one origin."""
+        return Ahead(
+            m=self.m.mean(axis=0, keepdims=True),
+            rain_mm=self.rain_mm.mean(axis=0, keepdims=True),
+            step_minutes=self.step_minutes,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +66,7 @@ class Standing:
     """How things stand at each origin: the gauge (origins,), the simulations (origins, sims).
 
     `z_change` and `m_change` are over one step, `z_longer` and `m_longer` over EARLIER steps; NaN
-    where a level is missing.
+    where a level is missing. `rain`, `fillings` and `year_share` are those of the Ground.
     """
 
     z: Array
@@ -33,6 +75,9 @@ class Standing:
     m: Array
     m_change: Array
     m_longer: Array
+    rain: Array
+    fillings: Array
+    year_share: Array
 
     @property
     def is_whole(self) -> NDArray[np.bool_]:
@@ -53,16 +98,36 @@ class LeadRegression:
     """z(t + k) - z(t) of each lead k.
 
     `full` (leads, columns) on 1, both changes of z, then by simulation m - z and both changes of m,
-    then by simulation the rise of m and of steep m. `short` on 1, m - z, and the last two groups,
-    for origins next to a gap. No weight of a rise is negative: a simulation that rises more never
-    lowers what is foreseen.
+    then what the ground is like, then by simulation the rise of m and of steep m, then rain to
+    arrive, as it falls and times the square of the production store's filling. `short` on 1, m - z,
+    and what comes after the ground, for origins next to a gap. No weight of a rise or of rain to
+    arrive is negative: more rain ahead never lowers what is foreseen.
+
+    Notes
+    -----
+    The share of a little rain that GR4's production store lets pass is the square of its filling:
+    Pn - Ps tends to s^2 Pn (gr4, from the equation of Ps). The season is in only where moments
+    of every twelfth of the year taught: half a year cannot tell of the other half.
     """
 
     full: Array
     short: Array
 
 
-def standing_at(z: Array, m: Array, origins: Positions, step_minutes: int) -> Standing:
+def ground_at(
+    rain_mm: Array, fillings: Array, year_share: Array, origins: Positions, step_minutes: int
+) -> Ground:
+    """Return what the ground is like at some positions of rain (steps,), fillings (steps, 2)."""
+    return Ground(
+        rain=rain_behind(rain_mm, origins, step_minutes),
+        fillings=fillings[origins],
+        year_share=year_share[origins],
+    )
+
+
+def standing_at(
+    z: Array, m: Array, origins: Positions, step_minutes: int, ground: Ground
+) -> Standing:
     """Return how things stand at some positions of z (steps,) and m (steps, sims)."""
     back = EARLIER[step_minutes]
 
@@ -80,41 +145,61 @@ def standing_at(z: Array, m: Array, origins: Positions, step_minutes: int) -> St
         m=m[origins],
         m_change=m_change,
         m_longer=m_longer,
+        rain=ground.rain,
+        fillings=ground.fillings,
+        year_share=ground.year_share,
     )
 
 
-def fit_leads(standing: Standing, m_ahead: Array, z_ahead: Array) -> LeadRegression:
+def fit_leads(standing: Standing, ahead: Ahead, z_ahead: Array) -> LeadRegression:
     """Return the regressions of every lead.
 
     Parameters
     ----------
     standing : Standing
-    m_ahead : (origins, leads, sims)
+    ahead : Ahead
     z_ahead : (origins, leads)
         What came; a lead's NaN are left out. At lead 0, z_ahead = z, every coefficient is 0.
     """
-    full, short = _columns(standing)
-    rises = _rises(standing, m_ahead)
     came = z_ahead - standing.z[:, None]
-    return LeadRegression(full=_fit(full, rises, came), short=_fit(short, rises, came))
+    full, short = _columns(standing)
+    if not _is_all_year(standing.year_share):
+        full[:, -SEASON_COLUMNS:] = 0
+    total_mm = summed(ahead.rain_mm)
+    weights: tuple[list[Array], list[Array]] = ([], [])
+    for lead in range(came.shape[1]):
+        rises = _rises(standing, ahead, total_mm, lead)
+        for fixed, fitted in zip((full, short), weights, strict=True):
+            fitted.append(_fit(fixed, rises, came[:, lead]))
+    return LeadRegression(full=np.array(weights[0]), short=np.array(weights[1]))
 
 
-def predict_leads(fit: LeadRegression, standing: Standing, m_ahead: Array) -> Array:
+def predict_leads(fit: LeadRegression, standing: Standing, ahead: Ahead) -> Array:
     """Return z of each lead, (origins, leads), by the short regression next to a gap."""
     full, short = _columns(standing)
-    rises = _rises(standing, m_ahead)
     whole = standing.is_whole
-    change = np.where(
-        whole[:, None],
-        _predict(fit.full, np.where(whole[:, None], full, 0), rises),
-        _predict(fit.short, short, rises),
-    )
-    return standing.z[:, None] + change
+    full[~whole] = 0
+    total_mm = summed(ahead.rain_mm)
+    out = np.empty(ahead.rain_mm.shape)
+    for lead in range(ahead.rain_mm.shape[1]):
+        rises = _rises(standing, ahead, total_mm, lead)
+        out[:, lead] = standing.z + np.where(
+            whole,
+            _predicted(fit.full[lead], full, rises),
+            _predicted(fit.short[lead], short, rises),
+        )
+    return out
+
+
+def _is_all_year(year_share: Array) -> bool:
+    return len(np.unique((year_share * MONTHS).astype(int))) >= MONTHS
 
 
 def _columns(standing: Standing) -> tuple[Array, Array]:
+    """Return the columns of the full and of the short regression that no lead changes."""
     ones = np.ones((len(standing.z), 1))
     gap = standing.m - standing.z[:, None]
+    ground = [standing.rain, standing.fillings, season(standing.year_share)]
     full = [
         ones,
         standing.z_change[:, None],
@@ -122,14 +207,22 @@ def _columns(standing: Standing) -> tuple[Array, Array]:
         gap,
         standing.m_change,
         standing.m_longer,
+        GROUND_SCALE * np.concatenate(ground, axis=1),
     ]
     return np.concatenate(full, axis=1), np.concatenate([ones, gap], axis=1)
 
 
-def _rises(standing: Standing, m_ahead: Array) -> Array:
-    """Return the rises of m, then of steep m, (origins, leads, 2 sims)."""
-    now = standing.m[:, None, :]
-    return np.concatenate([m_ahead - now, _steep(m_ahead) - _steep(now)], axis=2)
+def _rises(standing: Standing, ahead: Ahead, total_mm: Array, lead: int) -> Array:
+    """Return what lifts the river by a place in the leads, none of it less for more rain.
+
+    Columns: the rises of m, then of steep m, then rain to arrive, and the same times wetness.
+    """
+    m = ahead.m[:, lead]
+    arriving = GROUND_SCALE * rain_arriving(total_mm, lead + 1, ahead.step_minutes)
+    wetness = standing.fillings[:, :1] ** 2
+    return np.concatenate(
+        [m - standing.m, _steep(m) - _steep(standing.m), arriving, arriving * wetness], axis=1
+    )
 
 
 def _steep(m: Array) -> Array:
@@ -138,18 +231,13 @@ def _steep(m: Array) -> Array:
     return above
 
 
-def _fit(columns: Array, rises: Array, came: Array) -> Array:
-    leads, fixed = came.shape[1], columns.shape[1]
-    out = np.zeros((leads, fixed + rises.shape[2]))
-    usable = np.isfinite(columns).all(axis=1)
-    for lead in range(leads):
-        known = usable & np.isfinite(came[:, lead]) & np.isfinite(rises[:, lead]).all(axis=1)
-        if not known.any():
-            out[lead] = np.nan
-            continue
-        design = np.concatenate([columns[known], rises[known, lead]], axis=1)
-        out[lead] = _ridge(design, came[known, lead], fixed)
-    return out
+def _fit(fixed: Array, rises: Array, came: Array) -> Array:
+    """Return the weights of one lead, NaN where it never came."""
+    design = np.concatenate([fixed, rises], axis=1)
+    known = np.isfinite(came) & np.isfinite(design).all(axis=1)
+    if not known.any():
+        return np.full(design.shape[1], np.nan)
+    return _ridge(design[known], came[known], fixed.shape[1])
 
 
 def _ridge(design: Array, came: Array, fixed: int) -> Array:
@@ -171,8 +259,7 @@ def _ridge(design: Array, came: Array, fixed: int) -> Array:
         kept = kept[kept != fixed + int(np.argmin(weights[fixed:]))]
 
 
-def _predict(coefficients: Array, columns: Array, rises: Array) -> Array:
-    fixed = columns.shape[1]
-    with_lead = np.einsum("nks,ks->nk", rises, coefficients[:, fixed:])
-    change: Array = columns @ coefficients[:, :fixed].T + with_lead
+def _predicted(weights: Array, fixed: Array, rises: Array) -> Array:
+    count = fixed.shape[1]
+    change: Array = fixed @ weights[:count] + rises @ weights[count:]
     return change

@@ -9,11 +9,10 @@ import numpy as np
 from guiding.gauges.hydrology import fitted, rain_spells
 from guiding.gauges.hydrology.fitted import LeadScore, LevelFit
 from guiding.gauges.hydrology.history import History
-from guiding.gauges.hydrology.lead_regression import standing_at
 from guiding.gauges.hydrology.level_model import LATE_STEPS, MODEL
 from guiding.gauges.hydrology.past_errors import Learned
 from guiding.gauges.hydrology.rehearsal import Rehearsed, taught
-from guiding.gauges.hydrology.river import River, Simulated, simulate_ahead
+from guiding.gauges.hydrology.river import River, Simulated, simulate_ahead, standing_of
 from guiding.gauges.hydrology.river_fit import fit_river
 from guiding.gauges.hydrology.training_weather import Given, given
 
@@ -132,8 +131,8 @@ def _rehearse(
     leads = np.arange(1, with_what.rain_mm.shape[1] + 1)
     rehearsed = Rehearsed(
         origins=origins,
-        standing=standing_at(simulated.z, simulated.m, origins, history.step_minutes),
-        m_ahead=simulate_ahead(
+        standing=standing_of(simulated, origins),
+        ahead=simulate_ahead(
             river, simulated, origins, rain_mm=with_what.rain_mm, air_c=with_what.air_c
         ),
         z_ahead=simulated.z[origins[:, None] + leads],

@@ -9,11 +9,17 @@ import numpy as np
 from guiding.gauges.hydrology import fitted, neighbours, rain_spells
 from guiding.gauges.hydrology.fitted import LeadScore, LevelFit, pack_fit, unpack_fit
 from guiding.gauges.hydrology.history import History
-from guiding.gauges.hydrology.lead_regression import Standing, predict_leads, standing_at
+from guiding.gauges.hydrology.lead_regression import Standing, predict_leads
 from guiding.gauges.hydrology.outlook import YEAR_DAYS, Outlook, beyond_the_record
 from guiding.gauges.hydrology.past_errors import Learned, foreseen
 from guiding.gauges.hydrology.record import DAY_MINUTES, Array
-from guiding.gauges.hydrology.river import River, Simulated, simulate_ahead, simulate_history
+from guiding.gauges.hydrology.river import (
+    River,
+    Simulated,
+    simulate_ahead,
+    simulate_history,
+    standing_of,
+)
 
 __all__ = [
     "LATE_STEPS",
@@ -26,7 +32,7 @@ __all__ = [
     "unpack_fit",
 ]
 
-MODEL = "rain stores and like errors, 1"
+MODEL = "rain stores and like errors, 2"
 
 # how much recent history look_ahead wants before its first step: a year fills the slow store
 WARM_UP_STEPS = {60: 365 * 24, DAY_MINUTES: 365}
@@ -173,7 +179,7 @@ def _begin(fit: LevelFit, recent: History) -> _Begun | str:
     return _Begun(
         river=river,
         simulated=simulated,
-        standing=standing_at(simulated.z, simulated.m, at, recent.step_minutes),
+        standing=standing_of(simulated, at),
         last=last,
         late=late,
         leads=leads,
@@ -237,16 +243,16 @@ def _air_ahead(begun: _Begun, steps: int, air_ahead_c: Array | None) -> Array:
 
 def _paths(begun: _Begun, learned: Learned, coming: _Coming, air_c: Array) -> Array:
     count = len(coming.rain_mm)
-    m_ahead = simulate_ahead(
+    ahead = simulate_ahead(
         begun.river,
         begun.simulated,
         np.full(count, begun.last),
         rain_mm=coming.rain_mm,
         air_c=np.broadcast_to(air_c, coming.rain_mm.shape),
     )
-    predicted, like = foreseen(learned, begun.standing, m_ahead.mean(axis=0, keepdims=True))
+    predicted, like = foreseen(learned, begun.standing, ahead.middle())
     if count > 1:
-        predicted = predict_leads(learned.regression, begun.standing.repeated(count), m_ahead)
+        predicted = predict_leads(learned.regression, begun.standing.repeated(count), ahead)
     errors = neighbours.widened(learned.errors[np.sort(like[0])], learned.widening)
     # to the millimetre, as they are kept, so that what is issued is what is read back
     return np.round(begun.river.scale.level(predicted + errors), 3)

@@ -9,6 +9,7 @@ import numpy as np
 from guiding.gauges.hydrology import neighbours
 from guiding.gauges.hydrology.history import Positions
 from guiding.gauges.hydrology.lead_regression import (
+    Ahead,
     LeadRegression,
     Standing,
     fit_leads,
@@ -39,15 +40,15 @@ class Learned:
     widening: Array
 
 
-def learn(standing: Standing, m_ahead: Array, z_ahead: Array) -> Learned | None:
+def learn(standing: Standing, ahead: Ahead, z_ahead: Array) -> Learned | None:
     """Return what past moments teach, not widened yet; None with fewer than 20 whole paths.
 
     A moment with a hole after it helps the regressions of the leads that came, and gives no path.
     """
-    regression = fit_leads(standing, m_ahead, z_ahead)
-    predicted = predict_leads(regression, standing, m_ahead)
+    regression = fit_leads(standing, ahead, z_ahead)
+    predicted = predict_leads(regression, standing, ahead)
     errors = bridged(z_ahead - predicted)
-    seen = neighbours.features(standing, m_ahead, predicted)
+    seen = neighbours.features(standing, ahead.m, predicted)
     whole = np.isfinite(errors).all(axis=1)
     if whole.sum() < FEWEST_PATHS:
         return None
@@ -61,10 +62,10 @@ def learn(standing: Standing, m_ahead: Array, z_ahead: Array) -> Learned | None:
     )
 
 
-def foreseen(learned: Learned, standing: Standing, m_ahead: Array) -> tuple[Array, Positions]:
+def foreseen(learned: Learned, standing: Standing, ahead: Ahead) -> tuple[Array, Positions]:
     """Return z foreseen (moments, leads), and which past moments are like each (moments, paths)."""
-    predicted = predict_leads(learned.regression, standing, m_ahead)
-    here = learned.likeness.place(neighbours.features(standing, m_ahead, predicted))
+    predicted = predict_leads(learned.regression, standing, ahead)
+    here = learned.likeness.place(neighbours.features(standing, ahead.m, predicted))
     count = neighbours.how_many(len(learned.places))
     return predicted, neighbours.nearest(learned.places, here, count)
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from guiding.gauges.hydrology import neighbours
 from guiding.gauges.hydrology.fitted import LeadScore
 from guiding.gauges.hydrology.history import Positions
-from guiding.gauges.hydrology.lead_regression import Standing
+from guiding.gauges.hydrology.lead_regression import Ahead, Standing
 from guiding.gauges.hydrology.lead_scores import Outcome, lead_score, outcome
 from guiding.gauges.hydrology.past_errors import Learned, foreseen, learn
 from guiding.gauges.hydrology.record import DAY_MINUTES, Array
@@ -32,7 +32,7 @@ class Rehearsed:
 
     origins: Positions
     standing: Standing
-    m_ahead: Array
+    ahead: Ahead
     z_ahead: Array
 
 
@@ -61,7 +61,7 @@ def taught(
     (outcome - median) / (edge - median) that holds 80 % of the outcomes, at least 1, found at up
     to 16 leads an hour river and at each of a daily one, and read off between them.
     """
-    learned = learn(rehearsed.standing, rehearsed.m_ahead, rehearsed.z_ahead)
+    learned = learn(rehearsed.standing, rehearsed.ahead, rehearsed.z_ahead)
     if learned is None:
         return None
     leads = rehearsed.z_ahead.shape[1]
@@ -114,12 +114,12 @@ def _tried(rehearsed: Rehearsed, block: int, knots: Positions, step_minutes: int
     first, last = origins[inside[0]], origins[inside[-1]]
     outside = (origins < first - gap) | (origins > last + gap)
     others = _only(rehearsed, outside)
-    judges = learn(others.standing, others.m_ahead, others.z_ahead)
+    judges = learn(others.standing, others.ahead, others.z_ahead)
     if judges is None:
         return None
     inside = inside[np.unique(np.linspace(0, inside.size - 1, min(TRIED, inside.size)).astype(int))]
     these = _only(rehearsed, inside)
-    predicted, like = foreseen(judges, these.standing, these.m_ahead)
+    predicted, like = foreseen(judges, these.standing, these.ahead)
     at = knots - 1
     return Tried(
         origins=these.origins,
@@ -133,6 +133,6 @@ def _only(rehearsed: Rehearsed, which: NDArray[np.bool_] | Positions) -> Rehears
     return Rehearsed(
         origins=rehearsed.origins[which],
         standing=rehearsed.standing.only(which),
-        m_ahead=rehearsed.m_ahead[which],
+        ahead=rehearsed.ahead.only(which),
         z_ahead=rehearsed.z_ahead[which],
     )

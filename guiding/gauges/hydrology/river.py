@@ -14,6 +14,7 @@ from guiding.gauges.hydrology.catchment import (
     run_past,
 )
 from guiding.gauges.hydrology.history import History, Positions
+from guiding.gauges.hydrology.lead_regression import Ahead, Standing, ground_at, standing_at
 from guiding.gauges.hydrology.pseudo_flow import PseudoFlow
 from guiding.gauges.hydrology.record import Array
 from guiding.gauges.hydrology.weather import (
@@ -110,6 +111,19 @@ def beside_the_gauge(
     )
 
 
+def standing_of(simulated: Simulated, origins: Positions) -> Standing:
+    """Return how gauge, simulations and ground stand at some positions."""
+    history, first = simulated.history, simulated.pasts[0]
+    ground = ground_at(
+        simulated.weather.rain_mm,
+        np.concatenate([first.production, first.routing], axis=1),
+        history.year_share,
+        origins,
+        history.step_minutes,
+    )
+    return standing_at(simulated.z, simulated.m, origins, history.step_minutes, ground)
+
+
 def simulate_ahead(
     river: River,
     simulated: Simulated,
@@ -117,8 +131,8 @@ def simulate_ahead(
     *,
     rain_mm: Array,
     air_c: Array | None = None,
-) -> Array:
-    """Return m after each origin, shape (origins, steps, sims).
+) -> Ahead:
+    """Return what each origin is to expect: m of every simulation, and the rain that it is from.
 
     Parameters
     ----------
@@ -145,4 +159,8 @@ def simulate_ahead(
         * run_ahead(sim.catchment, past, origins, rain_mm=rain_mm, pet_mm=pet_mm, air_c=air)
         for sim, past in zip(river.sims, simulated.pasts, strict=True)
     ]
-    return river.scale.scaled(np.stack(flows, axis=2))
+    return Ahead(
+        m=river.scale.scaled(np.stack(flows, axis=2)),
+        rain_mm=rain_mm,
+        step_minutes=history.step_minutes,
+    )
