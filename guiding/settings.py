@@ -37,6 +37,8 @@ INSTALLED_APPS = [
     "guiding.regimes",
     "guiding.gauges",
     "guiding.feeds",
+    "guiding.ledger",
+    "guiding.permits",
     "guiding.bookings",
     "briefings",
     "guiding.desk",

@@ -13,7 +13,7 @@ HOUSE = Path(__file__).resolve().parent.parent
 
 # Each group may use those before it, and within a group nobody uses a neighbour unless listed.
 ORDER = [
-    ["guiding.units", "guiding.sources", "guiding.sun", "guiding.charts"],
+    ["guiding.units", "guiding.sources", "guiding.sun", "guiding.charts", "guiding.money"],
     ["guiding.command_line"],
     ["guiding.accounts"],
     ["guiding.history"],
@@ -23,6 +23,8 @@ ORDER = [
     ["guiding.regimes"],
     ["guiding.gauges"],
     ["guiding.feeds"],
+    ["guiding.ledger"],
+    ["guiding.permits"],
     ["guiding.bookings"],
     ["briefings"],
     ["guiding.desk", "guiding.visits"],
@@ -37,7 +39,7 @@ RANK = {room: rank for rank, rooms in enumerate(ORDER) for room in rooms}
 
 # single files that are pure, and folders in which every file is
 PURE = [
-    *("guiding.units", "guiding.sources", "guiding.sun"),
+    *("guiding.units", "guiding.sources", "guiding.sun", "guiding.money"),
     *("guiding.tackle.setup", "guiding.tackle.sink", "guiding.rivers.gridref"),
     *("guiding.gauges.outlook_words", "guiding.gauges.picture", "guiding.gauges.ice"),
     *("guiding.gauges.outlook_sentence", "guiding.gauges.rain_shown", "guiding.gauges.water_words"),

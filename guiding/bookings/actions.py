@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 
-from guiding.bookings.models import Booking, PartyMember, Place, RodPlace, TripDay
+from guiding.bookings.models import Booking, PartyMember, Place, Reason, RodPlace, TripDay
 from guiding.bookings.wanted import (
     AlreadyDecided,
     BookingRefused,
@@ -153,10 +153,8 @@ def accept_booking(booking: Booking, *, at: datetime, who: Any = None) -> None:
 
 def cancel_booking(booking: Booking, *, reason: str, at: datetime, who: Any = None) -> None:
     """Call a booking off, say why, and let its places go."""
-    if reason not in Booking.CalledOff.values:
-        raise BookingRefused(
-            f"reason is {reason!r}; it is one of {', '.join(Booking.CalledOff.values)}."
-        )
+    if reason not in Reason.values:
+        raise BookingRefused(f"reason is {reason!r}; it is one of {', '.join(Reason.values)}.")
     standing = (Booking.State.OFFERED, Booking.State.ACCEPTED)
     before = booking.state
     with transaction.atomic():

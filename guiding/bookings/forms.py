@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 
-from guiding.bookings.models import Booking, PartyMember
+from guiding.bookings.models import FISH, PartyMember
 from guiding.bookings.wanted import DayWanted, PartyWanted
 from guiding.clients.models import Person
 from guiding.gauges.outlook import hours_of
@@ -20,7 +20,7 @@ class BookingForm(forms.Form):
     """One day of one water; further days are further bookings."""
 
     payer = forms.ModelChoiceField(Person.objects.all(), label="Who pays?")
-    fish = forms.ChoiceField(label="Which fish?", choices=Booking.FISH)
+    fish = forms.ChoiceField(label="Which fish?", choices=FISH)
     date = forms.DateField(
         label="Which day?",
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from guiding.bookings.models import Booking, PartyMember
+from guiding.bookings.models import FISH, Booking, PartyMember
 from guiding.clients.models import Person
 from guiding.rivers.models import AccessPoint, Beat, Part, Water
 
@@ -128,7 +128,7 @@ def check_state(state: str, fish: str, at: datetime, held_until: datetime | None
     takeable = [name for name in Booking.State.values if name != Booking.State.CANCELLED]
     if state not in takeable:
         raise BookingRefused(f"state is {state!r}; it is one of {', '.join(takeable)}.")
-    fishes = [value for value, _ in Booking.FISH]
+    fishes = [value for value, _ in FISH]
     if fish not in fishes:
         raise BookingRefused(f"fish is {fish!r}; it is one of {', '.join(fishes)}.")
     if state == Booking.State.OFFERED and (held_until is None or held_until <= at):

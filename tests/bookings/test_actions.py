@@ -336,7 +336,10 @@ def test_a_party_that_makes_no_sense_is_refused():
 @pytest.mark.parametrize(
     ("fields", "says"),
     [
-        ({"state": "cancelled"}, "it is one of offered, accepted, fished"),
+        (
+            {"state": "cancelled"},
+            "it is one of offered, accepted, deposit_in, ready, fished, closed",
+        ),
         ({"state": "offered"}, "An offer needs a moment ahead"),
         ({"state": "offered", "held_until": datetime(2026, 5, 20, 9, tzinfo=UTC)}, "ahead"),
         ({"held_until": datetime(2026, 6, 20, 9, tzinfo=UTC)}, "Only an offer is held"),

@@ -219,7 +219,7 @@ def test_a_pack_past_its_time_says_so_first(client, briefing, moment, now):
 
 def test_a_trip_that_was_called_off_shows_no_pack(client, briefing, moment):
     page = open_page(client, briefing.booking, briefing.person, moment)
-    cancel_booking(briefing.booking, reason="dangerous", at=moment)
+    cancel_booking(briefing.booking, reason="unsafe", at=moment)
 
     shown = client.get(page).content.decode()
 
