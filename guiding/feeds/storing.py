@@ -195,14 +195,21 @@ def _note_newest(
 
 
 def _note_out_of_range(feed: Feed, newest: Told) -> None:
-    """A flood above what the gauge is said to reach must not look like silence."""
+    """A flood above what the gauge is said to reach must not look like silence.
+
+    A value below it tells of the gauge, and nothing of the river.
+    """
     if feed.quantity not in (Quantity.LEVEL, Quantity.FLOW):
         return
-    if refusal := gauge_limits(feed.gauge, feed.quantity).refusal(newest.value):
-        feed.rows_trouble = (
-            f"its newest value was not stored: {refusal}; treat the river as risen until somebody "
-            "has looked"
-        )[:300]
+    limits = gauge_limits(feed.gauge, feed.quantity)
+    if refusal := limits.refusal(newest.value):
+        if newest.value < limits.low:
+            means = (
+                "the gauge may be at fault, and the level is not known until somebody has looked"
+            )
+        else:
+            means = "treat the river as risen until somebody has looked"
+        feed.rows_trouble = f"its newest value was not stored: {refusal}; {means}"[:300]
 
 
 def _learn_lag(feed: Feed, lags: Iterable[timedelta]) -> None:

@@ -110,11 +110,12 @@ def _suspects(known: Known) -> list[str]:
     what = "1 reading" if len(left_out) == 1 else f"{len(left_out)} readings"
     verb = "is" if len(left_out) == 1 else "are"
     span = "day" if not known.steps.is_daily else "three days"
-    line = (
-        f"{what} of the last {span} {verb} marked suspect and left out, up to "
-        f"{max(left_out):.2f} m: treat the river as risen until somebody has looked."
-    )
-    return [line]
+    if known.last is not None and max(left_out) < known.last[1] - JUMP_M:
+        # so far below the newest believed level it tells of the gauge, and nothing of a rise
+        far = f"down to {min(left_out):.2f} m: the gauge may be at fault, somebody has to look."
+    else:
+        far = f"up to {max(left_out):.2f} m: treat the river as risen until somebody has looked."
+    return [f"{what} of the last {span} {verb} marked suspect and left out, {far}"]
 
 
 def other_water(gauge: Gauge) -> list[str]:

@@ -14,7 +14,7 @@ from guiding.gauges.providers import kiwis, metno
 from guiding.gauges.providers.agencies import AGENCIES, BY_CODE
 from guiding.gauges.providers.agency import Kind
 from guiding.gauges.providers.readings import Wanted
-from guiding.gauges.providers.shapes import ShapeChanged
+from guiding.gauges.providers.shapes import ShapeChanged, json_of
 from tests.feeds.cases import GUID
 
 DATA = Path(__file__).parents[1] / "data" / "feeds"
@@ -496,3 +496,16 @@ def test_no_body_whatever_breaks_a_reader_in_another_way(code, body):
         assert said(BY_CODE[code].read_rows(body, wanted)) in ([],)
     except ShapeChanged:
         return
+
+
+@pytest.mark.parametrize(
+    "body",
+    [b'{"value": 0.6, "value": 6.0}', b'[{"a": {"value": 0.6, "at": 1, "value": 0.6}}]'],
+)
+def test_of_a_key_that_is_there_twice_nobody_guesses_which_value_is_meant(body):
+    with pytest.raises(ShapeChanged, match="the key 'value' is there twice in one object"):
+        json_of(body)
+
+
+def test_one_key_in_two_objects_is_no_key_twice():
+    assert json_of(b'[{"value": 0.6}, {"value": 6.0}]') == [{"value": 0.6}, {"value": 6.0}]

@@ -75,6 +75,14 @@ def renamed(agencies, case):
     return lambda request: Response(changed)
 
 
+def doubled(agencies, case):
+    """Return an answer in which a key that we read stands twice, with another value."""
+    name = f'"{case.renamed}"'.encode()
+    changed = agencies.answers[case.main].replace(name, name + b': "0.1", ' + name, 1)
+    assert changed != agencies.answers[case.main]
+    return lambda request: Response(changed)
+
+
 def emptied(request):
     return Response(b"")
 
@@ -98,6 +106,7 @@ EVILS = {
     ),
     "nothing": (lambda agencies, case: emptied, "the file is "),
     "a renamed key": (renamed, ""),
+    "a key twice": (doubled, "is there twice in one object"),
 }
 
 

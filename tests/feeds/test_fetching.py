@@ -428,6 +428,19 @@ def test_a_flood_above_what_the_gauge_is_said_to_reach_is_not_silence(sepa, agen
     assert "treat the river as risen until somebody has looked" in sepa.trouble
 
 
+def test_a_value_far_below_what_the_gauge_can_read_is_told_as_it_is_and_not_as_a_flood(
+    sepa, agencies, now
+):
+    agencies.tell([*rows_until(now - 2 * STEP), (now - timedelta(minutes=5), -99.0)])
+
+    passes(now)
+
+    sepa.refresh_from_db()
+    assert "level is -99 m" in sepa.trouble
+    assert "the gauge may be at fault, and the level is not known until" in sepa.trouble
+    assert "risen" not in sepa.trouble
+
+
 def test_a_spike_is_flagged_when_the_next_values_show_it_and_never_deleted(sepa, agencies, now):
     rows = rows_until(now, count=12)
     spike = (rows[6][0], 4.2)

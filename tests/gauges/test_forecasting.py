@@ -260,6 +260,21 @@ def test_suspect_readings_are_not_forecast_from_and_that_is_said():
     )
 
 
+def test_suspect_readings_far_below_the_river_are_told_as_a_fault_and_not_as_a_rise():
+    gauge = hourly_gauge()
+    make_run(gauge)
+    suspect = [(LAST + timedelta(minutes=5), -0.6), (LAST + timedelta(minutes=8), -0.5)]
+    make_readings(gauge, "level_m", suspect, quality=Reading.Quality.SUSPECT)
+
+    says = issue_forecast(gauge, at=AT + timedelta(minutes=10)).says
+
+    assert (
+        "2 readings of the last day are marked suspect and left out, down to -0.60 m: the gauge "
+        "may be at fault, somebody has to look." in says
+    )
+    assert not any("as risen" in line for line in says)
+
+
 # --- water that a rain model cannot see -----------------------------------------------------------
 
 

@@ -18,10 +18,17 @@ def json_of(data: bytes) -> Any:
     """Return the JSON value in these bytes; ShapeChanged where there is none."""
     try:
         text = data.decode("utf-8-sig")
-        document = json.loads(text, parse_constant=_number_text, parse_float=_number_text)
+        document = json.loads(
+            text,
+            parse_constant=_number_text,
+            parse_float=_number_text,
+            object_pairs_hook=_named_once,
+        )
         # a NUL or half a letter is JSON, but no database keeps it
         if "\\u0000" in json.dumps(document, ensure_ascii=False).encode().decode():
             raise ValueError("it holds a NUL")
+    except ShapeChanged:
+        raise
     except (UnicodeDecodeError, RecursionError, ValueError) as error:
         if data.lstrip()[:1] == b"<":
             raise ShapeChanged("the file is not JSON but a web page") from error
@@ -115,6 +122,16 @@ def _under(parent: dict[str, Any], key: str, where: str) -> Any:
     if key not in parent:
         raise ShapeChanged(f"{where}.{key} is missing")
     return parent[key]
+
+
+def _named_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Return an object; of a key that is there twice nobody can say which value is meant."""
+    named: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in named:
+            raise ShapeChanged(f"the key {shown(key)} is there twice in one object; once is known")
+        named[key] = value
+    return named
 
 
 def _kind(value: Any) -> str:
