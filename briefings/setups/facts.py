@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from guiding.gauges.conditions.colour import NOT_SEEN, was_seen
 from guiding.gauges.conditions.values import Condition, Conditions, Kind
@@ -20,6 +21,8 @@ CLASS_WORDS = {"over_bank": "over the bank"}
 # common practice, no source: what a guide calls clear and dirty where visibility was measured
 CLEAR_FROM_CM = 75.0
 DIRTY_BELOW_CM = 30.0
+# common practice, no source: hours with less of full dark in them are no hours of the dark
+LEAST_DARK = timedelta(minutes=30)
 STAINED_BELOW_CM = 100.0  # peat water in which one sees further shows colours as they are
 
 
@@ -206,11 +209,12 @@ def _darkness(conditions: Conditions) -> dict[str, Fact]:
     # a sky inferred to be dark only says that the sun is well down, not that it is full dark
     is_given_dark = sky.value == "dark" and sky.kind is Kind.GIVEN
     dark_comes = light.full_dark_at is not None or is_given_dark
+    dark_for = _dark_for(conditions.starts_at, conditions.ends_at, light.full_dark_at)
     if light.full_dark_at is None:
         is_dark = is_given_dark or after_dusk
     else:
-        reaches_into_it = conditions.part == "night" and conditions.ends_at > light.full_dark_at
-        is_dark = is_given_dark or reaches_into_it or middle >= light.full_dark_at
+        reaches_into_it = conditions.part == "night" or middle >= light.full_dark_at
+        is_dark = is_given_dark or (reaches_into_it and dark_for >= LEAST_DARK)
     is_night = (
         is_dark or after_dusk or before_dawn or conditions.part == "night" or sky.value == "dark"
     )
@@ -223,7 +227,13 @@ def _darkness(conditions: Conditions) -> dict[str, Fact]:
         "dark": Fact(value=is_dark, words=dark_words if is_dark else "before full dark"),
         "dark_comes": Fact(value=dark_comes, words=comes_words),
     }
-    comes_too_late = light.full_dark_at is not None and light.full_dark_at >= conditions.ends_at
-    if comes_too_late and not is_given_dark:
-        del found["dark_comes"]  # nobody is told to wait for what these hours never see
+    if light.full_dark_at is not None and dark_for < LEAST_DARK and not is_given_dark:
+        del found["dark_comes"]  # nobody is told to wait for what these hours hardly see
     return found
+
+
+def _dark_for(starts_at: datetime, ends_at: datetime, dark_at: datetime | None) -> timedelta:
+    """Return how much of the hours lies after full dark, nothing where it does not come."""
+    if dark_at is None:
+        return timedelta(0)
+    return max(ends_at - max(starts_at, dark_at), timedelta(0))

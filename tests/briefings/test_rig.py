@@ -349,14 +349,47 @@ def test_between_civil_dusk_and_full_dark_it_is_night_but_not_dark():
     assert advice.setup.dropper is None
     # these hours end before full dark: nobody is told to wait for what they never see
     assert "Wait for full dark" not in advice.setup.how
-    later = advise(
-        fish="sea_trout",
-        part="evening",
-        starts_at=light.civil_dusk_at,
-        ends_at=light.full_dark_at + timedelta(minutes=5),
-    )
-    assert "Wait for full dark" in later.setup.how
     assert not any("table of their own" in reason.text for reason in advice.reasons)
+
+
+@pytest.mark.parametrize("part", ["evening", "night"])
+@pytest.mark.parametrize(
+    ("minutes", "is_told"), [(-20, False), (5, False), (29, False), (30, True)]
+)
+def test_nobody_waits_for_a_full_dark_of_which_the_hours_see_less_than_half_an_hour(
+    part, minutes, is_told
+):
+    # common practice, no source
+    light = make_light()
+
+    advice = advise(
+        fish="sea_trout",
+        part=part,
+        starts_at=light.civil_dusk_at,
+        ends_at=light.full_dark_at + timedelta(minutes=minutes),
+    )
+
+    told = " ".join((advice.setup.how, *(reason.text for reason in advice.reasons)))
+    assert ("ait for full dark" in told) == is_told
+    assert "Full dark does not come" not in told
+    # the table of the dark is that of a night which reaches into it
+    assert ("table of their own" in told) == (is_told and part == "night")
+
+
+def test_hours_that_begin_in_full_dark_count_from_their_own_beginning():
+    # common practice, no source
+    light = make_light()
+    begins = light.full_dark_at + timedelta(hours=1)
+
+    short, whole = (
+        advise(
+            fish="sea_trout", part="night", starts_at=begins, ends_at=begins + timedelta(minutes=m)
+        )
+        for m in (20, 120)
+    )
+
+    assert not any("table of their own" in reason.text for reason in short.reasons)
+    assert any("table of their own" in reason.text for reason in whole.reasons)
 
 
 def test_where_full_dark_never_comes_the_darkest_hours_stand_for_it():
