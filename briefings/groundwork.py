@@ -22,7 +22,8 @@ from guiding.gauges.conditions.values import Given
 from guiding.gauges.models import Forecast
 from guiding.gauges.outlook import outlook_for
 from guiding.gauges.usual import usual_level
-from guiding.rivers.models import AccessPoint, Beat
+from guiding.rivers.models import AccessPoint, Beat, River
+from guiding.sun import light_on
 from guiding.tackle.stock import tackle_box
 
 TOO_SHORT = "The record is too short to say what is usual that week."
@@ -107,7 +108,9 @@ def lay_groundwork(booking: Booking, *, issue: str, at: datetime) -> Groundwork:
         grounds=tuple(gather.ground_of(b, people=trip.people_on_the_bank) for b in beats),
         access=tuple(AccessPoint.objects.filter(pool__beat__in=beats).select_related("pool")),
         kits=loans.kits_on(
-            [row.date for row in covered], [part.advice.conditions for part in parts] or [None]
+            [row.date for row in covered],
+            [part.advice.conditions for part in parts] or [None],
+            noon_sun_deg=_noon_sun_deg(trip.river, covered[0].date),
         ),
         usual=None if parts else _usual(beats[0], covered[0].date, at),
         credits=river_pages.credit_lines(trip.river),
@@ -147,6 +150,10 @@ def merged(grounds: Sequence[Ground]) -> Ground:
         bottoms=tuple(sorted({name for ground in grounds for name in ground.bottoms})),
         people_on_the_bank=grounds[0].people_on_the_bank,
     )
+
+
+def _noon_sun_deg(river: River, day: date) -> float | None:
+    return light_on(day, river.latitude, river.longitude, river.zoneinfo).sun_at_noon_deg
 
 
 def _usual(beat: Beat, day: date, at: datetime) -> Usual | None:

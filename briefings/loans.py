@@ -14,14 +14,23 @@ from guiding.gauges.conditions.values import Conditions
 
 
 def kits_on(
-    dates: Sequence[date], conditions: Sequence[Conditions | None]
+    dates: Sequence[date],
+    conditions: Sequence[Conditions | None],
+    *,
+    noon_sun_deg: float | None = None,
 ) -> Mapping[int, KitList]:
     """Return the kit of everybody who is out on these days, keyed by party member.
 
     Turns go by booking reference, then by place in the party, so that everybody's pack tells the
     same story whichever is written first.
     """
-    return share_out(everybody_out(dates), gather.loan_stock(), min(dates), conditions)
+    return share_out(
+        everybody_out(dates),
+        gather.loan_stock(),
+        min(dates),
+        conditions,
+        noon_sun_deg=noon_sun_deg,
+    )
 
 
 def everybody_out(dates: Sequence[date]) -> tuple[PartyMember, ...]:
@@ -41,12 +50,16 @@ def share_out(
     stock: tuple[LoanStock, ...],
     day: date,
     conditions: Sequence[Conditions | None],
+    *,
+    noon_sun_deg: float | None = None,
 ) -> Mapping[int, KitList]:
     """Give each in turn what fits of what is left. `conditions`: of each part of the day."""
     kits = {}
     for member in members:
         guest = gather.guest_of(member.person, member.role, day)
-        answers = [kit.for_person(guest, stock, part) for part in conditions]
+        answers = [
+            kit.for_person(guest, stock, part, noon_sun_deg=noon_sun_deg) for part in conditions
+        ]
         kits[member.pk] = answer = _for_all_parts(answers)
         stock = _without(stock, answer.set_aside)
     return kits

@@ -7,13 +7,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from briefings.kit import guide as kit_guide
+from briefings.kit.clothes import clothes
 from guiding.gauges.conditions.values import Conditions
 from guiding.tackle.setup import SetUp
 from guiding.units import length_words
 
 ROLES = ("rod", "shares", "guest")
-COLD_AIR_C = 10.0
-WARM_AIR_C = 18.0
 NOT_BROUGHT = frozenset({"no", "not", "none", "without", "needs", "need", "borrow", "borrows"})
 FOOT_QUESTION = "What is your shoe size? We need it for boots and waders."
 HEIGHT_QUESTION = "How tall are you? We need it for waders, jacket and buoyancy aid."
@@ -138,10 +137,16 @@ def _your_own(thing: Thing, own: str) -> str:
 
 
 def for_person(
-    guest: Guest, stock: tuple[LoanStock, ...], conditions: Conditions | None
+    guest: Guest,
+    stock: tuple[LoanStock, ...],
+    conditions: Conditions | None,
+    *,
+    noon_sun_deg: float | None = None,
 ) -> KitList:
     """Return one person's kit. `conditions` None: too early to know the day (first issue).
 
+    `noon_sun_deg`: how high the sun stands at noon of that day; what is known of the day, its own
+    sun included, goes before it.
     A thing they have is brought; else one of ours that fits is lent; else, where a size is not
     known, it is asked for; else it has to be bought. Eye protection, hat and belt are always named.
     """
@@ -166,7 +171,9 @@ def for_person(
         bring += [f"{_your_own(ROD, own_rod)}; we bring one for you as well"] if own_rod else []
         lent.append(ROD_IS_THEIRS if own_rod else ROD_IS_OURS)
     bring += _belt_and_hat(guest, lends_waders=any(kind == "waders" for kind, _ in set_aside))
-    bring += _clothes(guest, conditions)
+    bring += clothes(conditions, noon_sun_deg)
+    if guest.wades:
+        bring.append("Your fishing licence, where the law asks for one")
     if guest.wades and not guest.hand:
         missing.append(HAND_QUESTION)
     return KitList(
@@ -271,27 +278,3 @@ def _belt_and_hat(guest: Guest, *, lends_waders: bool) -> list[str]:
     else:
         belt = "Wading belt: done up all day"
     return [belt, "Hat with a brim"]
-
-
-def _clothes(guest: Guest, conditions: Conditions | None) -> list[str]:
-    """Return clothes and small things; where the day is not known, for any day."""
-    air_low = air_high = None
-    may_be_dark = True
-    if conditions is not None:
-        air = conditions.air
-        air_low = air.number if air.low is None else air.low
-        air_high = air.number if air.high is None else air.high
-        sunset = conditions.light.sunset_at or conditions.light.civil_dusk_at
-        late = sunset is not None and conditions.ends_at > sunset
-        may_be_dark = late or conditions.part in ("evening", "night")
-    things = ["Warm layers that dry fast, no cotton", "A full change of clothes and a towel"]
-    if air_low is None or air_low < COLD_AIR_C:
-        things.append("Gloves and a warm hat")
-    if air_high is None or air_high >= WARM_AIR_C:
-        things += ["Sun cream", "Insect repellent"]
-    if may_be_dark:
-        things.append("Head lamp and a spare")
-    things += ["Food, and more to drink than you think", "Your own medicines", "Phone in a dry bag"]
-    if guest.wades:
-        things.append("Your fishing licence, where the law asks for one")
-    return things

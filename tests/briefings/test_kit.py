@@ -1,6 +1,8 @@
 """What people bring, are lent and buy, and what the guide packs."""
 
 from dataclasses import replace
+from datetime import date
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given
@@ -15,6 +17,7 @@ from briefings.kit.person import (
     for_guide,
     for_person,
 )
+from guiding.sun import light_on
 from guiding.tackle.setup import Fly, LeaderSection, Line, SetUp, Tip
 from tests.factories import make_conditions, make_light
 
@@ -198,6 +201,48 @@ def test_the_day_decides_gloves_cream_and_lamp_and_an_unknown_day_brings_all():
     assert [w in unknown for w in ("Gloves", "Sun cream")] == [True, True]
 
 
+# The sun at noon stands at 90 degrees less latitude plus declination (Meeus 1998, equation 13.6 at
+# hour angle 0). Declinations of 21 March, 21 June, 20 November and 21 December, from memory:
+# 0, 23.4, -19.7 and -23.4 degrees. Which height asks for what is common practice, no source.
+@pytest.mark.parametrize(
+    ("day", "latitude", "sun_deg", "gloves", "cream"),
+    [
+        (date(2026, 11, 20), 57.5, 12.8, True, False),
+        (date(2026, 12, 21), 57.5, 9.1, True, False),
+        (date(2026, 3, 21), 57.5, 32.5, True, True),
+        (date(2026, 6, 21), 57.5, 55.9, False, True),
+        (date(2026, 6, 21), -54.0, 12.6, True, False),  # the south has its winter then
+        (date(2026, 12, 21), -54.0, 59.4, False, True),
+    ],
+)
+def test_on_a_day_too_far_off_the_sun_of_the_season_decides_gloves_and_cream(
+    day, latitude, sun_deg, gloves, cream
+):
+    noon = light_on(day, latitude, -4.5, ZoneInfo("UTC")).sun_at_noon_deg
+
+    brought = text(for_person(GUEST, STOCK, None, noon_sun_deg=noon).bring)
+
+    assert noon == pytest.approx(sun_deg, abs=0.5)
+    assert ("Gloves and a warm hat" in brought) == gloves
+    assert ("Sun cream" in brought) == cream
+    assert ("Insect repellent" in brought) == cream
+    assert "Hat with a brim" in brought
+    assert "Head lamp" in brought
+
+
+def test_a_high_sun_burns_on_a_cool_day_and_a_warm_day_asks_for_cream_under_a_low_one():
+    def brought(air, noon):
+        light = make_light(sun_at_noon_deg=noon)
+        return text(for_person(GUEST, STOCK, make_conditions(air=air, light=light)).bring)
+
+    assert "Sun cream" in brought(8, 50.0)
+    assert "Gloves" in brought(8, 50.0)  # the air is known, and it is cold
+    assert "Sun cream" in brought(20, 15.0)
+    assert "Gloves" not in brought(20, 15.0)
+    assert "Sun cream" not in brought(8, 15.0)
+    assert "Insect repellent" not in brought(8, 50.0)
+
+
 def test_a_day_that_ends_after_sunset_brings_a_lamp():
     conditions = make_conditions()
     late = replace(
@@ -238,9 +283,10 @@ stocks = st.lists(
 ).map(tuple)
 
 
-@given(guests, stocks, st.booleans())
-def test_eye_protection_hat_and_belt_are_on_every_list(guest, stock, is_known):
-    answer = for_person(guest, stock, make_conditions() if is_known else None)
+@given(guests, stocks, st.booleans(), st.none() | st.floats(-90, 90))
+def test_eye_protection_hat_and_belt_are_on_every_list(guest, stock, is_known, noon):
+    conditions = make_conditions() if is_known else None
+    answer = for_person(guest, stock, conditions, noon_sun_deg=noon)
 
     everything = text((*answer.bring, *answer.lent, *answer.buy)).lower()
     assert all(thing in everything for thing in ("eye protection", "hat with a brim", "belt"))
