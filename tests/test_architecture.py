@@ -43,6 +43,7 @@ PURE = [
     *("guiding.tackle.setup", "guiding.tackle.sink", "guiding.rivers.gridref"),
     *("guiding.gauges.outlook_words", "guiding.gauges.picture", "guiding.gauges.ice"),
     *("guiding.gauges.outlook_sentence", "guiding.gauges.rain_shown", "guiding.gauges.water_words"),
+    *(f"guiding.gauges.outlook_{name}" for name in ("ahead", "marks", "rain")),
     *(
         f"guiding.regimes.{name}"
         for name in (
