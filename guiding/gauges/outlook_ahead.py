@@ -58,6 +58,7 @@ def known_ahead(
     at: datetime,
     zone: ZoneInfo,
 ) -> Ahead | None:
+    """Return what is known from a moment on without a hole; None: no whole paths, or no level."""
     if record is None or record.paths is None or not levels:
         return None
     over = timedelta(days=1) if record.is_daily else timedelta(0)
@@ -83,10 +84,12 @@ def known_ahead(
 
 
 def at_words(ahead: Ahead, moment: datetime) -> str:
+    """Return a moment by the river's clock: a day, with the hour where the record has hours."""
     local = moment.astimezone(ahead.zone)
     return f"{local:%A}" if ahead.is_daily else f"{local:%A %H:%M}"
 
 
 def first_step(shares: Array, least: float) -> int | None:
+    """Return the first step whose share is at least this large."""
     found = np.flatnonzero(shares >= least)
     return int(found[0]) if found.size else None

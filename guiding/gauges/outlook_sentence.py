@@ -8,16 +8,13 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from guiding.gauges.conditions.direction import direction_at, next_place
 from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
-from guiding.gauges.outlook_ahead import LIKELY, MAY, MOSTLY, Ahead, at_words, known_ahead
+from guiding.gauges.outlook_ahead import MAY, Ahead, at_words, known_ahead
 from guiding.gauges.outlook_marks import beside_words, further_up_words, marks_words
 from guiding.gauges.outlook_rain import lift_words, rain_not_known
-from guiding.gauges.outlook_words import STEADY_M, WIDE_M
+from guiding.gauges.outlook_words import WIDE_M
 from guiding.gauges.rain_shown import RainShown
-
-# Every number here is common practice, no source.
-DIRECTION_H = 12
-STAYS_M = 0.05  # a level that stays this near is called steady
 
 NOT_KNOWN = "What the river will do is not known"
 
@@ -32,18 +29,21 @@ def outlook_sentence(
 ) -> str:
     """Return what the river will do from now on, every part of it true of the forecast's paths.
 
-    The direction is that of the next twelve hours or the next day. A mark is said to be passed by
-    a moment where four paths in five lie beyond it at that moment. A lift is a rise of 10 cm above
-    the lowest level before it. What is not known is said. `marks` None: they do not hold now, and
-    nothing is said of them.
+    The direction is that of the next twelve hours or the day under way (conditions/direction.py).
+    A mark is said to be passed by a moment where four paths in five lie beyond it at that moment. A
+    lift is a rise of 10 cm above the lowest level before it. What is not known is said. `marks`
+    None: they do not hold now, and nothing is said of them.
     """
     ahead = known_ahead(record, levels, at, zone)
-    if ahead is None:
+    place = next_place(record, at) if record else None
+    if record is None or ahead is None or place is None:
         return f"{NOT_KNOWN}."
-    way, words = _direction(ahead)
-    said, upper = marks_words(ahead, marks, way)
-    parts = [words, *said]
-    if way > 0:
+    going = direction_at(record, place, ahead.level_m)
+    if going is None:
+        return f"{NOT_KNOWN}."
+    said, upper = marks_words(ahead, marks, going.way)
+    parts = [going.words, *said]
+    if going.way > 0:
         parts += [*beside_words(ahead, upper), *_top(ahead)]
     else:
         parts += lift_words(ahead, rain, at, upper)
@@ -52,25 +52,6 @@ def outlook_sentence(
     if not ahead.is_all:
         parts.append(f"After {at_words(ahead, ahead.times[-1])} it is not known.")
     return " ".join(parts)
-
-
-def _direction(ahead: Ahead) -> tuple[int, str]:
-    """Return 1 for rising, -1 for falling, 0 for neither, and the words."""
-    step = 0 if ahead.is_daily else min(DIRECTION_H, len(ahead.times)) - 1
-    change = ahead.paths[:, step] - ahead.level_m
-    for way, share, word in (
-        (1, (change >= STEADY_M).mean(), "rising"),
-        (-1, (change <= -STEADY_M).mean(), "falling"),
-    ):
-        if share >= LIKELY:
-            return way, f"{word.capitalize()}." if share >= MOSTLY else f"Probably {word}."
-    middle = float(np.median(change))
-    if abs(middle) >= STEADY_M:  # the same word that the forecast of a day would choose
-        return 0, f"Probably {'rising' if middle > 0 else 'falling'} slowly."
-    near = (np.abs(change) < STAYS_M).mean()
-    if near >= MOSTLY:
-        return 0, "Steady."
-    return 0, "Little change likely." if near >= LIKELY else "It may rise or fall."
 
 
 def _top(ahead: Ahead) -> list[str]:

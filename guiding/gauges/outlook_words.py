@@ -7,10 +7,9 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from guiding.gauges.conditions.direction import direction_at
 from guiding.gauges.hydrology.record import DAY_MINUTES, ForecastRecord, MarkLevel
 
-STEADY_M = 0.02  # a smaller change is no more than the gauge's own flutter (common practice)
-NARROW_M = 0.05  # a band that stays this near to the level now is called steady
 WIDE_M = 0.4  # from this width of band a second decimal would be false
 
 
@@ -37,7 +36,8 @@ def river_sentence(
     values = None if place is None else _at(record, place)
     if place is None or values is None:
         return f"What the river will do on {day} is not known.", _joined(last, *record.says)
-    sentence = f"{_change(levels, *values)}{_likely(record, place, values, zone)}"
+    going = direction_at(record, place, levels[-1][1]) if levels else None
+    sentence = _joined(going.words if going else "", _likely(record, place, values, zone))
     passing = _passing(record, levels, marks, start, end)
     return sentence, _joined(last, *passing, *record.says)
 
@@ -123,22 +123,6 @@ def _at(record: ForecastRecord, place: int) -> tuple[float, float, float] | None
 def _when(record: ForecastRecord, moment: datetime, zone: ZoneInfo) -> str:
     local = moment.astimezone(zone)
     return f"on {local:%A}" if record.is_daily else f"at {local:%H:%M} on {local:%A}"
-
-
-def _change(
-    levels: Sequence[tuple[datetime, float]], low: float, middle: float, high: float
-) -> str:
-    """Return where the level is going, as firmly as the whole band allows."""
-    if not levels:
-        return ""
-    now = levels[-1][1]
-    if low > now + STEADY_M:
-        return "Rising. "
-    if high < now - STEADY_M:
-        return "Falling. "
-    if abs(middle - now) >= STEADY_M:
-        return "Probably rising. " if middle > now else "Probably falling. "
-    return "Steady. " if max(high - now, now - low) < NARROW_M else "Little change likely. "
 
 
 def last_words(levels: Sequence[tuple[datetime, float]], zone: ZoneInfo, *, is_daily: bool) -> str:

@@ -55,7 +55,7 @@ def test_the_sentence_gives_the_middle_of_the_fishing_hours_with_its_band():
         ((0.60, 0.66, 0.80), "Probably rising."),
         ((0.50, 0.56, 0.62), "Probably falling."),
         ((0.58, 0.61, 0.63), "Steady."),
-        ((0.58, 0.61, 0.90), "Little change likely."),
+        ((0.58, 0.61, 0.90), "Little change, or it may rise."),
     ],
 )
 def test_the_direction_is_no_firmer_than_the_band(band, begins):

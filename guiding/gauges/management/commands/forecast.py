@@ -10,6 +10,7 @@ from django.core.management.base import CommandParser
 from django.utils import timezone
 
 from guiding.command_line import OneLineCommand, moment, refuse
+from guiding.gauges.conditions.direction import next_place
 from guiding.gauges.forecast_remarks import other_water
 from guiding.gauges.forecasting import issue_forecast
 from guiding.gauges.hydrology.record import ForecastRecord
@@ -69,8 +70,9 @@ def as_lines(forecast: Forecast) -> list[str]:
     zone = gauge.river.zoneinfo
     levels = levels_of(gauge, None, record.issued_at)[-1:]
     marks = [mark.as_level() for mark in gauge.marks.all()]
-    tomorrow = record.times[min(24 if not record.is_daily else 1, len(record.times) - 1)]
-    sentence, _ = river_sentence(record, levels, marks, tomorrow, tomorrow, zone)
+    place = next_place(record, record.issued_at)
+    when = record.times[0 if place is None else place]  # the step that the river page speaks of
+    sentence, _ = river_sentence(record, levels, marks, when, when, zone)
     lines = [f"{gauge}: {sentence}", *record.says, *other_water(gauge), ""]
     lines += _table(record, zone)
     for mark in forecast.marks:
