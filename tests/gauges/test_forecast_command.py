@@ -9,6 +9,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from guiding.gauges.models import Mark
+from guiding.gauges.now import river_now
 from tests.factories import make_gauge, make_readings
 from tests.gauges.inventedriver import invented_river
 
@@ -85,3 +86,12 @@ def test_no_scipy_is_loaded_by_what_the_pages_import():
     done = subprocess.run([sys.executable, "-c", code], cwd=house, capture_output=True, text=True)
 
     assert done.returncode == 0, done.stderr
+
+
+def test_the_command_and_the_rivers_page_begin_with_the_same_word(gauge):
+    first = run("Alder Bridge", "--at", "2026-05-20T09:10Z").splitlines()[0]
+    page = river_now(gauge, datetime(2026, 5, 20, 9, 10, tzinfo=UTC)).sentence
+
+    word = page.split(".")[0]
+    assert word in {"Rising", "Probably rising", "Falling", "Probably falling", "Steady"}
+    assert first.startswith(f"Alder Bridge: {word}. Most likely")
