@@ -8,8 +8,9 @@ from datetime import UTC, date, datetime, time, timedelta
 from django.db.models import Q
 
 from guiding.gauges.clearing import kept_clearing
-from guiding.gauges.conditions.fishing_hours import OnFile, Question, read_conditions
+from guiding.gauges.conditions.fishing_hours import read_conditions
 from guiding.gauges.conditions.measured import Measured, Sample
+from guiding.gauges.conditions.question import OnFile, Question
 from guiding.gauges.conditions.sky import WeatherAhead
 from guiding.gauges.conditions.values import Conditions, Given
 from guiding.gauges.forecasting import newest_forecast

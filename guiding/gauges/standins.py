@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from guiding.gauges.conditions.fishing_hours import OnFile, Question
 from guiding.gauges.conditions.further_gauges import as_worked_out, with_upstream
 from guiding.gauges.conditions.measured import Measured, Sample
+from guiding.gauges.conditions.question import OnFile, Question
 from guiding.gauges.conditions.stand_in import Follows, StandIn, work_out
 from guiding.gauges.conditions.upstream import WITHIN, UpstreamRise, read_upstream
 from guiding.gauges.conditions.values import Conditions

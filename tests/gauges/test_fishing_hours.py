@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from guiding.gauges.conditions.fishing_hours import OnFile, Question, read_conditions
+from guiding.gauges.conditions.fishing_hours import read_conditions
+from guiding.gauges.conditions.question import OnFile, Question
 from guiding.gauges.conditions.values import Given, Kind, Phase
 from guiding.gauges.hydrology.record import WaterAhead
 from tests.gauges.drawn import DAY, HOUR, MARKS, NOW, hourly, measured, record, weather

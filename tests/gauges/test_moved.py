@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from guiding.gauges.conditions.fishing_hours import OnFile, read_conditions
+from guiding.gauges.conditions.fishing_hours import read_conditions
+from guiding.gauges.conditions.question import OnFile
 from guiding.gauges.conditions.values import Given, Kind
 from guiding.regimes.ice_looks import IceSeen
 from guiding.regimes.moved_water import MovedWater, Wave, wave_between

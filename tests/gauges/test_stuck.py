@@ -5,8 +5,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from guiding.gauges.conditions.fishing_hours import OnFile, read_conditions
+from guiding.gauges.conditions.fishing_hours import read_conditions
 from guiding.gauges.conditions.measured import Measured
+from guiding.gauges.conditions.question import OnFile
 from guiding.gauges.conditions.values import Given, Kind
 from guiding.gauges.forecasting import issue_forecast
 from guiding.gauges.stuck import stuck_since
