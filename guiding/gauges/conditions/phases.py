@@ -38,7 +38,7 @@ class Spate:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Leg:
+class Leg:
     """The last movement: 1 up, -1 down, 0 none. `low`, `high` are places in the run of levels."""
 
     way: int
@@ -47,7 +47,7 @@ class _Leg:
     foot: int | None  # where the last climb began
 
 
-def _last_leg(levels: Sequence[float]) -> _Leg:
+def last_leg(levels: Sequence[float]) -> Leg:
     """Follow a run of levels from turn to turn and return its last movement."""
     way = low = high = 0
     foot: int | None = None
@@ -61,7 +61,7 @@ def _last_leg(levels: Sequence[float]) -> _Leg:
             way, low = -1, i
         elif way <= 0 and level - levels[low] >= TURN_M - 1e-9:
             way, foot, high = 1, low, i
-    return _Leg(way=way, low=low, high=high, foot=foot)
+    return Leg(way=way, low=low, high=high, foot=foot)
 
 
 def settled_days(samples: Sequence[Sample], at: datetime, step: timedelta) -> int:
@@ -70,11 +70,11 @@ def settled_days(samples: Sequence[Sample], at: datetime, step: timedelta) -> in
     A day counts when its ends differ by less than 2 cm, nothing in it stands 5 cm or more above
     its lowest, and at least 80 % of its samples are on file.
     """
-    near = _near(step)
+    within = near(step)
     days = 0
     while days <= STALE_DAYS:
         end, start = at - days * DAY, at - (days + 1) * DAY
-        last, first = nearest(samples, end, near), nearest(samples, start, near)
+        last, first = nearest(samples, end, within), nearest(samples, start, within)
         inside = [level for moment, level in samples if start <= moment <= end]
         if last is None or first is None or len(inside) < COVERED_SHARE * (DAY / step):
             break
@@ -84,14 +84,15 @@ def settled_days(samples: Sequence[Sample], at: datetime, step: timedelta) -> in
     return days
 
 
-def _near(step: timedelta) -> timedelta:
+def near(step: timedelta) -> timedelta:
     """Return how far a sample may lie from the moment it stands for."""
     return min(2 * step, 12 * HOUR)
 
 
-def _is_covered(samples: Sequence[Sample], at: datetime, step: timedelta) -> bool:
+def is_covered(moments: Sequence[datetime], at: datetime, step: timedelta) -> bool:
+    """Say whether enough of the last three days is on file for a phase."""
     window = timedelta(days=SETTLED_DAYS)
-    there = [moment for moment, _ in samples if at - window - step < moment <= at]
+    there = [moment for moment in moments if at - window - step < moment <= at]
     wanted = COVERED_SHARE * (window / step)
     return len(there) >= wanted and at - there[-1] <= 1.5 * step
 
@@ -125,7 +126,7 @@ def read_phase(
     A daily record takes its own step where these hours are shorter.
     """
     run = [sample for sample in samples if sample[0] <= at]
-    if not _is_covered(run, at, step):
+    if not is_covered([moment for moment, _ in run], at, step):
         return Spate(
             phase=Phase.NOT_KNOWN, why="less than four fifths of the last three days are on file"
         )
@@ -134,7 +135,7 @@ def read_phase(
     if days >= SETTLED_DAYS:
         return _settled(run, now_at, days, low_below_m)
     levels = [level for _, level in run]
-    leg = _last_leg(levels)
+    leg = last_leg(levels)
     if leg.way == 0 and now_at - run[0][0] < timedelta(days=SETTLED_DAYS) - step:
         return Spate(phase=Phase.NOT_KNOWN, why="the record is shorter than three days")
     if leg.way == 0:
@@ -156,12 +157,12 @@ def _settled(
     )
 
 
-def _going_up(run: Sequence[Sample], leg: _Leg, step: timedelta) -> Spate:
+def _going_up(run: Sequence[Sample], leg: Leg, step: timedelta) -> Spate:
     now_at, now = run[-1]
     foot_m, high_m = run[leg.low][1], run[leg.high][1]
     began = max(i for i in range(leg.low, leg.high + 1) if run[i][1] <= foot_m + SETTLED_M_DAY)
     began_at = run[began][0]
-    before = nearest(run, now_at - max(CLIMB_HOURS * HOUR, step), _near(step))
+    before = nearest(run, now_at - max(CLIMB_HOURS * HOUR, step), near(step))
     is_climbing = (
         high_m - now <= CLIMB_M + 1e-9 and before is not None and now - before >= CLIMB_M - 1e-9
     )
@@ -186,7 +187,7 @@ def _going_up(run: Sequence[Sample], leg: _Leg, step: timedelta) -> Spate:
     )
 
 
-def _going_down(run: Sequence[Sample], leg: _Leg, step: timedelta) -> Spate:
+def _going_down(run: Sequence[Sample], leg: Leg, step: timedelta) -> Spate:
     now_at, now = run[-1]
     crest_at, crest_m = run[leg.high]
     climbed_m = None if leg.foot is None else crest_m - run[leg.foot][1]
