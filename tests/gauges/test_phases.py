@@ -45,6 +45,13 @@ def test_a_climb_after_three_settled_days_is_a_first_rise():
     assert phase_of(hourly(spate(5), 10)) is Phase.FIRST_RISE
 
 
+@pytest.mark.parametrize("cm_an_hour", [1, 2, 4, 5])
+def test_a_slow_first_rise_is_one_as_well(cm_an_hour):
+    samples = hourly(lambda h: 0.4 + cm_an_hour / 100 * max(h + 6, 0), 10)
+
+    assert phase_of(samples) is Phase.FIRST_RISE
+
+
 def test_a_climb_that_goes_on_for_more_than_twelve_hours_is_rising():
     assert phase_of(hourly(spate(13, climb_hours=20), 10)) is Phase.RISING
 

@@ -192,7 +192,7 @@ def _going_up(runs: _Runs, legs: _Legs, rows: Codes) -> Codes:
     climbing &= now - levels[:, before] >= CLIMB_M - 1e-9
     _set(codes, climbing, Phase.RISING)
     places = np.arange(levels.shape[1])
-    on_foot = levels <= levels[here, low][:, None] + SETTLED_M_DAY
+    on_foot = levels < levels[here, low][:, None] + SETTLED_M_DAY - 2e-9
     on_foot &= (places >= low[:, None]) & (places <= high[:, None])
     began = levels.shape[1] - 1 - on_foot[:, ::-1].argmax(axis=1)
     is_new = climbing & runs.within(max(FIRST_RISE_HOURS * HOUR, runs.step))[began]

@@ -160,7 +160,8 @@ def _settled(
 def _going_up(run: Sequence[Sample], leg: Leg, step: timedelta) -> Spate:
     now_at, now = run[-1]
     foot_m, high_m = run[leg.low][1], run[leg.high][1]
-    began = max(i for i in range(leg.low, leg.high + 1) if run[i][1] <= foot_m + SETTLED_M_DAY)
+    near_foot = foot_m + SETTLED_M_DAY - 2e-9  # the day up to it still counts as settled
+    began = max(i for i in range(leg.low, leg.high + 1) if run[i][1] < near_foot)
     began_at = run[began][0]
     before = nearest(run, now_at - max(CLIMB_HOURS * HOUR, step), near(step))
     is_climbing = (
