@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -30,7 +31,7 @@ WHOLE = OnFile(
     water=measured(hourly(lambda h: 11.0, 60)),
     air=measured(hourly(lambda h: 14.0, 3)),
     visibility=measured([(NOW - HOUR, 120.0)]),
-    record=record([0.45] * 120),
+    record=record([0.45] * 120, spread_m=0.005),
     marks=MARKS,
     run=weather(
         *[
@@ -216,11 +217,94 @@ def test_the_waters_way_from_the_gauge_is_counted_in():
 def test_the_phase_of_hours_to_come_is_read_from_the_forecast():
     coming = [0.45] * 18 + [0.45 + 0.05 * i for i in range(102)]
 
-    seen = read_conditions(QUESTION, replace(WHOLE, record=record(coming)))
+    seen = read_conditions(QUESTION, replace(WHOLE, record=record(coming, spread_m=0.005)))
 
     assert (seen.phase.value, seen.phase.kind) == ("first_rise", Kind.FORECAST)
     assert seen.rise.value == pytest.approx(5.0)
     assert seen.colour.value in {"coloured", "dirty"}
+
+
+def paths_of(**courses):
+    """Return a forecast of so many paths of each course, its median the plain quantile."""
+    rows = {
+        "still": np.full(120, 0.45),
+        "first_rise": 0.45 + 0.02 * np.maximum(np.arange(120) - 17, 0),
+        "falling": 0.45 - 0.004 * np.arange(120),
+        "flood": 0.45 + 0.03 * np.arange(120),
+    }
+    paths = np.vstack([np.tile(rows[name], (count, 1)) for name, count in courses.items()])
+    whole = record(np.median(paths, axis=0).tolist())
+    return replace(whole, paths=paths)
+
+
+def test_the_phase_is_the_one_that_most_paths_are_in_with_its_share():
+    seen = read_conditions(QUESTION, replace(WHOLE, record=paths_of(still=6, first_rise=4)))
+
+    assert (seen.phase.value, seen.phase.kind) == ("settled", Kind.FORECAST)
+    assert seen.phase.source.endswith("; more likely than not, about 60 % of the forecast's paths")
+    assert seen.phase_chances == (("settled", 0.6), ("first_rise", 0.4))
+    assert seen.risen == 0.4
+    assert not any("no phase has most" in line for line in seen.says)
+
+
+def test_where_no_phase_has_most_of_the_paths_it_is_not_known_and_that_is_said():
+    split = paths_of(still=4, first_rise=3, falling=3)
+
+    seen = read_conditions(QUESTION, replace(WHOLE, record=split))
+
+    assert seen.phase.kind is Kind.NOT_KNOWN
+    assert (
+        "Whether the river will be rising, at its peak, falling or settled in the fishing hours is "
+        "not known: no phase has most of the forecast's paths (settled about 40 %, first rise "
+        "about 30 %, coloured falling about 30 %)." in seen.says
+    )
+    # half is no majority either
+    half = read_conditions(QUESTION, replace(WHOLE, record=paths_of(still=5, first_rise=5)))
+    assert half.phase.kind is Kind.NOT_KNOWN
+
+
+def test_paths_over_the_good_range_count_as_risen_once_each():
+    # marks of the drawn river: good from 0.40 m, high from 0.90 m; 26 h on the flood stands at 1.2
+    seen = read_conditions(
+        QUESTION, replace(WHOLE, record=paths_of(still=6, first_rise=2, flood=2))
+    )
+
+    assert dict(seen.phase_chances)["rising"] == 0.2
+    assert seen.risen == pytest.approx(0.4)
+    bare = replace(WHOLE, record=paths_of(still=6, first_rise=2, flood=2), marks=())
+    assert read_conditions(QUESTION, bare).risen == pytest.approx(0.2)
+
+
+def test_without_whole_paths_the_middle_speaks_and_its_chance_is_not_known():
+    seen = read_conditions(QUESTION, replace(WHOLE, record=record([0.45] * 120, with_paths=False)))
+
+    assert seen.phase.value == "settled"
+    assert seen.phase.source.endswith(
+        "; read from the middle of the forecast alone: how likely it is is not known"
+    )
+    assert (seen.phase_chances, seen.risen) == ((), None)
+
+
+def test_what_is_given_goes_before_the_paths():
+    whole = replace(WHOLE, record=paths_of(still=5, first_rise=5))
+
+    typed = read_conditions(QUESTION, whole, Given(phase=Phase.SETTLED))
+    both = read_conditions(QUESTION, whole, Given(phase=Phase.SETTLED, level_m=0.45))
+    level = read_conditions(QUESTION, whole, Given(level_m=0.45))
+
+    assert (typed.phase.value, typed.phase_chances, typed.risen) == ("settled", (), 0.0)
+    assert both.risen is None
+    assert level.risen == 0.5
+
+
+def test_the_colour_is_that_of_a_path_in_the_phase_that_is_told():
+    unseen = replace(WHOLE, visibility=measured([]))
+
+    rising = read_conditions(QUESTION, replace(unseen, record=paths_of(still=3, flood=7)))
+    calm = read_conditions(QUESTION, replace(unseen, record=paths_of(still=7, flood=3)))
+
+    assert (rising.phase.value, rising.colour.value) == ("rising", "dirty")
+    assert (calm.phase.value, calm.colour.value) == ("settled", "clear")
 
 
 def test_hours_that_end_before_they_begin_are_refused():

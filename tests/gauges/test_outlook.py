@@ -66,7 +66,7 @@ def gauge(beat):
     make_readings(gauge, Quantity.VISIBILITY, [(NOW - HOUR, 90.0)])
     store_marks(gauge)
     store_weather(gauge)
-    Forecast.from_record(record([0.45] * 120), gauge=gauge).save()
+    Forecast.from_record(record([0.45] * 120, spread_m=0.005), gauge=gauge).save()
     return gauge
 
 

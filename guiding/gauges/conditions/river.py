@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import timedelta
+from dataclasses import dataclass, replace
 
 from guiding.gauges.conditions.measured import Measured
 from guiding.gauges.conditions.moved import moved_says, steady_phase, why_unread
-from guiding.gauges.conditions.phases import Spate, read_phase
+from guiding.gauges.conditions.phase_of_hours import (
+    PhaseRead,
+    read_phase_of_hours,
+    share_risen,
+)
+from guiding.gauges.conditions.phases import Spate
 from guiding.gauges.conditions.question import TYPED, OnFile, Question, or_given, usable
 from guiding.gauges.conditions.rise import has_unseen_jump, read_rise
 from guiding.gauges.conditions.stage import (
     OLDEST_FORECAST_HOURS,
-    GaugeHours,
     age_hours,
-    joined,
     read_chances,
     read_class,
     read_level,
 )
-from guiding.gauges.conditions.values import Condition, Given, Kind, Phase
-from guiding.gauges.hydrology.record import ForecastRecord, MarkLevel
+from guiding.gauges.conditions.values import Condition, Given, Phase
 from guiding.gauges.stuck import stuck_since, stuck_words
 
 OLD_FORECAST_HOURS = 24.0  # said in words; common practice, no source
@@ -38,6 +39,9 @@ class RiverRead:
     rise: Condition
     is_flagged: bool
     spate: Spate
+    phase_chances: tuple[tuple[str, float], ...]
+    phase_says: str
+    risen: float | None  # share of paths on a first rise, at a peak or over the good range
 
 
 def read_river(q: Question, on_file: OnFile, given: Given, *, has_ice: bool) -> RiverRead:
@@ -50,21 +54,23 @@ def read_river(q: Question, on_file: OnFile, given: Given, *, has_ice: bool) -> 
     if why:
         level = Condition(what="level", unit="m", source=why)
         rise = Condition(what="rise", unit="cm/h", source=why)
-        spate = Spate(phase=Phase.NOT_KNOWN, why=why)
-        phase = Condition(what="phase", source=why)
+        read = PhaseRead(
+            phase=Condition(what="phase", source=why),
+            spate=Spate(phase=Phase.NOT_KNOWN, why=why),
+        )
         record = None
     else:
         level = read_level(levels, record, hours)
         rise = read_rise(levels, record, hours)
-        spate, phase = _phase(levels, record, hours, on_file.marks)
-    if not is_natural:
-        phase = steady_phase(phase, q.regime)
+        read = read_phase_of_hours(levels, record, hours, on_file.marks)
+    phase = read.phase if is_natural else steady_phase(read.phase, q.regime)
     level = or_given(given.level_m, level, q)
     if given.phase is not None:
         is_known = given.phase is not Phase.NOT_KNOWN
         phase = or_given(
             str(given.phase) if is_known else None, Condition(what="phase", source=TYPED), q
         )
+        read = replace(read, chances=(), of_paths=None)  # somebody knows better than the paths
     return RiverRead(
         level=level,
         level_class=read_class(level, on_file.marks),
@@ -72,7 +78,12 @@ def read_river(q: Question, on_file: OnFile, given: Given, *, has_ice: bool) -> 
         phase=phase,
         rise=rise,
         is_flagged=has_unseen_jump(levels, hours),
-        spate=spate,
+        spate=read.spate,
+        phase_chances=read.chances,
+        phase_says=read.says,
+        risen=share_risen(
+            read.of_paths, record if given.level_m is None else None, hours, on_file.marks
+        ),
     )
 
 
@@ -97,36 +108,6 @@ def _why_stuck(levels: Measured, rain: Measured) -> str:
     return stuck_words(since, newest[0]) if since else ""
 
 
-def _phase(
-    levels: Measured,
-    record: ForecastRecord | None,
-    hours: GaugeHours,
-    marks: tuple[MarkLevel, ...],
-) -> tuple[Spate, Condition]:
-    """Return the phase in the middle of the hours; while they run, at the newest reading."""
-    is_running = hours.has_begun and not hours.is_over
-    newest = levels.newest
-    if newest is None or not (hours.is_over or levels.is_fresh(hours.asked_at)):
-        why = "the newest level is stale" if newest else "no level on file"
-        return Spate(phase=Phase.NOT_KNOWN, why=why), Condition(what="phase", source=why)
-    at = newest[0] if is_running else hours.middle_at
-    is_ahead = not hours.has_begun and record is not None
-    run = joined(levels, record if is_ahead else None, hours.asked_at)
-    lowest_m = min((mark.level_m for mark in marks), default=None)
-    spate = read_phase(run, at, timedelta(hours=levels.step_hours), lowest_m)
-    if spate.phase is Phase.NOT_KNOWN:
-        return spate, Condition(what="phase", source=spate.why)
-    known_at = record.issued_at if record and is_ahead else max(t for t, _ in run if t <= at)
-    return spate, Condition(
-        what="phase",
-        value=str(spate.phase),
-        kind=Kind.FORECAST if is_ahead else Kind.INFERRED,
-        at=known_at,
-        age_hours=age_hours(hours.asked_at, known_at),
-        source=f"the run of levels: {spate.why}",
-    )
-
-
 def river_says(q: Question, on_file: OnFile, river: RiverRead, given: Given) -> tuple[str, ...]:
     """Return what must be said in words of the level and where it comes from."""
     if q.regime != "natural":
@@ -143,6 +124,8 @@ def river_says(q: Question, on_file: OnFile, river: RiverRead, given: Given) -> 
             "The gauge shows a jump that nobody has looked at: "
             "take the river as risen until somebody has."
         )
+    if river.phase_says:
+        says.append(river.phase_says)
     if not on_file.marks:
         says.append("No marks are on file for this gauge: what a level means here is not known.")
     return tuple(says)

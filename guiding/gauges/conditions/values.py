@@ -156,6 +156,10 @@ class Conditions:
     ice: IceSeen = field(default_factory=IceSeen)  # what was seen of ice that day
     # of the newest level on file, whatever the fishing hours bring
     class_now: Condition = Condition(what="level class now")
+    # of each phase, the likeliest first; empty: not read from the paths of a forecast
+    phase_chances: tuple[tuple[str, float], ...] = ()
+    # the share of paths on a first rise, at a peak or over the good range; None: not known
+    risen: float | None = None
     upstream: tuple[UpstreamRise, ...] = ()  # sharp rises on their way here, the soonest first
 
     def all(self) -> tuple[Condition, ...]:
