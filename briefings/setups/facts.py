@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 
 from guiding.gauges.conditions.colour import NOT_SEEN, was_seen
 from guiding.gauges.conditions.values import Condition, Conditions, Kind
+from guiding.gauges.outlook_words import chance_words
 
 MONTHS = (
     *("January", "February", "March", "April", "May", "June", "July"),
@@ -127,11 +128,19 @@ def _words(conditions: Conditions) -> dict[str, Fact]:
         name: Fact(
             value=condition.value,
             words=f"{word} {CLASS_WORDS.get(condition.value, condition.value.replace('_', ' '))}"
-            f" ({how_known_words(condition)})",
+            f" ({how_known_words(condition)}{_how_likely(conditions) if name == 'phase' else ''})",
         )
         for name, condition, word in sources
         if isinstance(condition.value, str) and condition.value != "not_known"
     }
+
+
+def _how_likely(conditions: Conditions) -> str:
+    """Return how many of a forecast's paths are in the phase that is told."""
+    if conditions.phase.kind is not Kind.FORECAST:
+        return ""
+    share = dict(conditions.phase_chances).get(str(conditions.phase.value))
+    return ", how likely is not known" if share is None else f", {chance_words(share)}"
 
 
 def _temperature_changes(conditions: Conditions) -> dict[str, Fact]:

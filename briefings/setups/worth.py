@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from briefings.setups.facts import rounded
 from briefings.setups.rules import Held, Rule
 from guiding.gauges.conditions.values import Condition, Conditions, Kind, Phase
+from guiding.gauges.outlook_words import percent_words
 from guiding.sources import COMMON_PRACTICE, Label, Reason, Source
 
 WHO_DECIDES = (
@@ -17,6 +18,7 @@ NRW = Source(label=Label.PUBLISHED, title="Natural Resources Wales, warm-weather
 STOP_FROM_C = 20.0  # NRW, as above
 
 RISE_TOLD_CM_H = 2.0  # common practice, no source
+MAY_BE_UP = 1 / 3  # from this share of the paths on there is no yes; common practice, no source
 # the silence of the rules is no yes on such a river
 UNSETTLED = (Phase.FIRST_RISE, Phase.RISING, Phase.PEAK, Phase.COLOURED_FALLING)
 
@@ -63,6 +65,9 @@ def worth_of(conditions: Conditions, held: tuple[Held, ...]) -> Worth:
     elif unknown:
         answer, decided = "not_known", []
         why = unknown
+    elif risen := _may_be_up(conditions):
+        answer, decided = "not_known", []
+        why = [risen]
     elif not speaking_for and conditions.phase.value in UNSETTLED:
         answer, decided = "not_known", []
         why = ["No rule speaks for it while the river is at its peak or still coloured."]
@@ -97,7 +102,8 @@ def _unknown(conditions: Conditions) -> list[str]:
     if _is_unknown(conditions.level_class):
         said.append("The height of the river is not known.")
     if _is_unknown(conditions.phase):
-        said.append("Whether it is rising, fining down or settled is not known.")
+        few = ": no phase has most of the forecast's paths" if conditions.phase_chances else ""
+        said.append(f"Whether it is rising, fining down or settled is not known{few}.")
     if conditions.water.number is None:
         said.append(
             "The water's temperature is not known, so a stop for the fish is not ruled out."
@@ -116,6 +122,17 @@ def _unknown(conditions: Conditions) -> list[str]:
     elif conditions.has_ice is not False and conditions.water.number is not None:
         said.append("This river can carry ice at this temperature: not known without a look.")
     return said
+
+
+def _may_be_up(conditions: Conditions) -> str:
+    """Return why there is no yes where too many paths of the forecast are up, or nothing."""
+    risen = conditions.risen
+    if risen is None or risen < MAY_BE_UP - 1e-9:
+        return ""
+    return (
+        f"On {percent_words(risen)} of the forecast's paths the river is on a first rise, at its "
+        "peak or over the good range in these hours: too many for a yes."
+    )
 
 
 def _is_unknown(condition: Condition) -> bool:

@@ -87,6 +87,49 @@ def test_a_rise_that_the_forecast_allows_stands_beside_every_answer():
     assert "may rise up to 6 cm an hour" in " ".join(advise(phase="fining_down", rise=climbing).why)
 
 
+# one in three is the line; common practice, no source
+@pytest.mark.parametrize(
+    ("risen", "answer"),
+    [(None, "yes"), (0.0, "yes"), (0.33, "yes"), (1 / 3, "not_known"), (1, "not_known")],
+)
+@pytest.mark.parametrize("phase", ["fining_down", "settled"])
+def test_no_yes_stands_where_a_third_of_the_paths_are_up(risen, answer, phase):
+    advice = advise(phase=phase, level_class="good", risen=risen)
+
+    assert advice.worth_going == answer
+    words = " ".join(advice.why)
+    assert ("of the forecast's paths the river is on a first rise" in words) == (answer != "yes")
+
+
+def test_paths_that_are_up_take_no_no_back():
+    assert advise(phase="first_rise", risen=0.9).worth_going == "no"
+    assert advise(water=21.0, risen=0.9).worth_going == "no"
+
+
+@pytest.mark.parametrize(
+    ("chances", "words"),
+    [
+        ((("fining_down", 0.7), ("peak", 0.3)), "fining down (forecast, likely, about 70 %)"),
+        ((), "fining down (forecast, how likely is not known)"),
+    ],
+)
+def test_a_phase_that_is_forecast_stands_with_its_share_of_paths(chances, words):
+    phase = make_condition("phase", "fining_down", kind=Kind.FORECAST)
+
+    advice = advise(phase=phase, level_class="good", phase_chances=chances)
+
+    assert words in " ".join(advice.why)
+
+
+def test_a_phase_that_the_paths_do_not_agree_on_says_so():
+    split = (("settled", 0.4), ("fining_down", 0.35), ("first_rise", 0.25))
+
+    advice = advise(phase=None, phase_chances=split)
+
+    assert advice.worth_going == "not_known"
+    assert "no phase has most of the forecast's paths" in " ".join(advice.why)
+
+
 @pytest.mark.parametrize(
     ("missing", "words"),
     [
