@@ -41,6 +41,7 @@ RANK = {room: rank for rank, rooms in enumerate(ORDER) for room in rooms}
 PURE = [
     *("guiding.units", "guiding.sources", "guiding.sun", "guiding.money"),
     *("guiding.tackle.setup", "guiding.tackle.sink", "guiding.rivers.gridref"),
+    *("guiding.bookings.pricing", "guiding.bookings.cancellation"),
     *("guiding.gauges.outlook_words", "guiding.gauges.picture", "guiding.gauges.ice"),
     *("guiding.gauges.outlook_sentence", "guiding.gauges.rain_shown", "guiding.gauges.water_words"),
     *(f"guiding.gauges.outlook_{name}" for name in ("ahead", "marks", "rain")),

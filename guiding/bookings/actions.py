@@ -1,25 +1,25 @@
-"""Opening places, taking a booking, accepting it, calling it off."""
+"""Opening places, and taking a booking: every rod gets a place, or nothing is written."""
 
 from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
+from django.db.models.functions import Length
 
-from guiding.bookings.models import Booking, PartyMember, Place, Reason, RodPlace, TripDay
+from guiding.bookings.claims import claim_day, release_lapsed_holds, seat, seats_for
+from guiding.bookings.models import Booking, PartyMember, Place, RodPlace, TripDay
 from guiding.bookings.wanted import (
     AlreadyDecided,
     BookingRefused,
     DayWanted,
-    HoldExpired,
     PartyWanted,
-    PersonBusy,
-    PlaceTaken,
     check_days,
     check_part,
     check_party,
     check_state,
+    is_junior,
 )
 from guiding.clients.models import Person
 from guiding.history.models import record
@@ -96,26 +96,19 @@ def take_booking(
         if Booking.objects.filter(reference=reference).exists():
             raise BookingRefused(f"Reference {reference} is in use already.")
         booking = Booking.objects.create(
-            reference=reference, water=water, payer=payer, state=state, fish=fish, taken_at=at
+            reference=reference,
+            water=water,
+            payer=payer,
+            state=state,
+            fish=fish,
+            taken_at=at,
+            offered_until=held_until,
+            first_date=in_order[0].date,
+            last_date=in_order[-1].date,
         )
-        members = _write_party(booking, party)
-        TripDay.objects.bulk_create(
-            TripDay(
-                booking=booking,
-                date=day.date,
-                part=day.part,
-                beat=day.beat,
-                meeting_point=day.meeting_point,
-                meets_at=day.meets_at,
-                ends_at=day.ends_at,
-            )
-            for day in in_order
-        )
-        _release_lapsed_holds(members, in_order, at)
-        rods: list[RodPlace] = []
-        for day in in_order:
-            rods += _claim(booking, members, day, at, held_until)
-        _seat(rods)
+        members = _write_party(booking, party, in_order[0].date)
+        TripDay.objects.bulk_create(trip_days(booking, in_order))
+        claim_for(booking, water, members, in_order, held_until=held_until, at=at)
         record(
             "booking taken",
             f"booking {booking.key}",
@@ -132,168 +125,83 @@ def take_booking(
     return booking
 
 
-def accept_booking(booking: Booking, *, at: datetime, who: Any = None) -> None:
-    """Turn an offer whose places are still held into a booking."""
-    held = Place.State.HELD
-    with transaction.atomic():
-        _change_state(booking, (Booking.State.OFFERED,), Booking.State.ACCEPTED)
-        needed = booking.days.count() * booking.party.filter(role=PartyMember.Role.ROD).count()
-        sold = 0
-        for pk in _places_in_order(booking):
-            sold += Place.objects.filter(
-                pk=pk, booking=booking, state=held, held_until__gt=at
-            ).update(state=Place.State.SOLD, held_until=None)
-        if sold != needed:
-            raise HoldExpired(
-                f"{booking.reference}: {sold} of {needed} places are still held. Take it anew."
-            )
-        record("booking accepted", f"booking {booking.key}", at=at, who=who)
-    booking.refresh_from_db()
-
-
-def cancel_booking(booking: Booking, *, reason: str, at: datetime, who: Any = None) -> None:
-    """Call a booking off, say why, and let its places go."""
-    if reason not in Reason.values:
-        raise BookingRefused(f"reason is {reason!r}; it is one of {', '.join(Reason.values)}.")
-    standing = (Booking.State.OFFERED, Booking.State.ACCEPTED)
-    before = booking.state
-    with transaction.atomic():
-        _change_state(booking, standing, Booking.State.CANCELLED, called_off_for=reason)
-        freed = 0
-        for pk in _places_in_order(booking):
-            freed += Place.objects.filter(pk=pk, booking=booking).update(
-                state=Place.State.FREE, booking=None, held_until=None
-            )
-        RodPlace.objects.filter(member__booking=booking).delete()
-        record(
-            "booking called off",
-            f"booking {booking.key}",
-            at=at,
-            who=who,
-            before={"state": before},
-            after={"state": Booking.State.CANCELLED.value, "reason": reason, "freed": freed},
-        )
-    booking.refresh_from_db()
-
-
 def next_reference(year: int) -> str:
     """Return the first reference of that year that is not in use, such as 2026-014."""
     start = f"{year}-"
-    used = Booking.objects.filter(reference__startswith=start).values_list("reference", flat=True)
-    numbers = [int(text[len(start) :]) for text in used if text[len(start) :].isdecimal()]
-    return f"{start}{max(numbers, default=0) + 1:03d}"
+    plain = Booking.objects.filter(reference__regex=rf"^{year}-[0-9]{{3,12}}$")
+    # the longest is the largest: three digits at least, and no nought in front of a fourth
+    newest = (
+        plain.annotate(digits=Length("reference"))
+        .order_by("-digits", "-reference")
+        .values_list("reference", flat=True)
+        .first()
+    )
+    number = int(newest[len(start) :]) if newest else 0
+    return f"{start}{number + 1:03d}"
 
 
-def _write_party(booking: Booking, party: tuple[PartyWanted, ...]) -> tuple[PartyMember, ...]:
+def _write_party(
+    booking: Booking, party: tuple[PartyWanted, ...], first: date
+) -> tuple[PartyMember, ...]:
     # those who are shared with are written first, so that the sharers can point at them
     written: dict[int, PartyMember] = {}
     for wanted in sorted(party, key=lambda w: w.shares_with is not None):
         partner = written[wanted.shares_with.pk] if wanted.shares_with else None
         written[wanted.person.pk] = PartyMember.objects.create(
-            booking=booking, person=wanted.person, role=wanted.role, shares_with=partner
+            booking=booking,
+            person=wanted.person,
+            role=wanted.role,
+            is_junior=is_junior(wanted.person, first),
+            shares_with=partner,
         )
     return tuple(written.values())
 
 
-def _release_lapsed_holds(
-    members: tuple[PartyMember, ...], days: tuple[DayWanted, ...], at: datetime
-) -> None:
-    """Let go of the places an expired offer still holds for these people at these times."""
-    wanted = {(day.date, day.part) for day in days}
-    lapsed = (
-        Place.objects.free_at(at)
-        .filter(
-            state=Place.State.HELD,
-            date__in={day for day, _ in wanted},
-            rods__person__in=[member.person_id for member in members],
-        )
-        .order_by("date", "part", "pk")
-        .distinct()
-    )
-    for place in lapsed:
-        if (place.date, place.part) not in wanted:
-            continue
-        if (
-            Place.objects.free_at(at)
-            .filter(pk=place.pk)
-            .update(state=Place.State.FREE, booking=None, held_until=None)
-        ):
-            RodPlace.objects.filter(place=place).delete()
-
-
-def _claim(
+def claim_for(
     booking: Booking,
+    water: Water,
     members: tuple[PartyMember, ...],
-    day: DayWanted,
-    at: datetime,
+    days: tuple[DayWanted, ...],
+    *,
     held_until: datetime | None,
-) -> list[RodPlace]:
-    """Claim one place a rod by conditional update, seat by seat in order."""
-    rods = [member for member in members if member.role == PartyMember.Role.ROD]
-    here = Place.objects.filter(water=booking.water, date=day.date, part=day.part)
-    seats = list(here.free_at(at).order_by("seat"))
-    won: list[Place] = []
-    state = Place.State.HELD if held_until else Place.State.SOLD
-    for place in seats:
-        if len(won) == len(rods):
-            break
-        # whoever else wants this seat waits here, and then finds the condition no longer true
-        if (
-            Place.objects.free_at(at)
-            .filter(pk=place.pk)
-            .update(state=state, booking=booking, held_until=held_until)
-        ):
-            won.append(place)
-    if len(won) < len(rods):
-        raise PlaceTaken(
-            water=booking.water.name,
-            day=day.date,
-            part=day.part,
-            wanted=len(rods),
-            free=len(won),
-        )
-    # an expired offer's people leave the seat with it
-    RodPlace.objects.filter(place__in=won).delete()
-    place_of = {rod.pk: place for rod, place in zip(rods, won, strict=True)}
+    at: datetime,
+) -> None:
+    """Claim a place a rod in every part of every day, and seat the party on them."""
+    release_lapsed_holds(members, days, at=at)
+    rods = sum(member.role == PartyMember.Role.ROD for member in members)
+    seats: list[RodPlace] = []
+    for day in days:
+        places = claim_day(booking, water, rods, day, held_until=held_until, at=at)
+        seats += seats_for(members, places, day)
+    seat(seats)
+
+
+def trip_days(booking: Booking, days: tuple[DayWanted, ...]) -> list[TripDay]:
+    """Return the rows of a booking's days, not stored yet."""
     return [
-        RodPlace(
-            place=place_of[member.shares_with_id or member.pk],
-            member=member,
-            person=member.person,
+        TripDay(
+            booking=booking,
             date=day.date,
             part=day.part,
+            beat=day.beat,
+            meeting_point=day.meeting_point,
+            meets_at=day.meets_at,
+            ends_at=day.ends_at,
         )
-        for member in members
-        if member.role in (PartyMember.Role.ROD, PartyMember.Role.SHARES)
+        for day in days
     ]
 
 
-def _seat(rods: list[RodPlace]) -> None:
-    """Write who fishes where; two sellers meet here in one order, so neither waits for ever."""
-    in_order = sorted(rods, key=lambda rod: (rod.date, rod.part, rod.person_id))
-    try:
-        with transaction.atomic():
-            RodPlace.objects.bulk_create(in_order)
-    except IntegrityError as error:
-        for rod in in_order:
-            taken = RodPlace.objects.filter(person=rod.person, date=rod.date, part=rod.part)
-            if taken.exists():
-                raise PersonBusy(person=rod.person.name, day=rod.date, part=rod.part) from error
-        raise
-
-
-def _places_in_order(booking: Booking) -> list[int]:
-    places = Place.objects.filter(booking=booking).order_by("date", "part", "seat")
-    return list(places.values_list("pk", flat=True))
-
-
-def _change_state(booking: Booking, from_states: Any, to_state: str, **others: Any) -> None:
+def change_state(booking: Booking, from_states: Any, to_state: str, **others: Any) -> None:
+    """Move a booking on if it is in one of these states, or refuse."""
     changed = Booking.objects.filter(pk=booking.pk, state__in=from_states).update(
         state=to_state, **others
     )
     if not changed:
         booking.refresh_from_db()
+        labels = [str(Booking.State(state).label) for state in from_states]
         raise AlreadyDecided(
             f"{booking.reference} is {booking.get_state_display()}; "
-            f"this needs one that is {' or '.join(str(s.label) for s in from_states)}."
+            f"this needs one that is {' or '.join(labels)}."
         )
+    booking.refresh_from_db()

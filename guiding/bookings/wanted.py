@@ -32,6 +32,17 @@ class PersonBusy(BookingRefused):
         super().__init__(f"{person} already fishes on {day.isoformat()} in the {part}.")
 
 
+class ResourceTaken(BookingRefused):
+    """A guide, ghillie or boat is out with somebody else in that part of that day."""
+
+    def __init__(self, *, resource: str, day: str, part: str) -> None:
+        super().__init__(f"{resource} is out with another party on {day} in the {part}.")
+
+
+class NotForSale(BookingRefused):
+    """The place may not be sold, or nothing is known and nobody has given their word."""
+
+
 class HoldExpired(BookingRefused):
     """An offer whose places are no longer held."""
 
@@ -59,6 +70,15 @@ class DayWanted:
     meeting_point: AccessPoint
     meets_at: datetime
     ends_at: datetime
+
+
+JUNIOR_UNDER = 16  # common practice, no source: owners and licences draw it where they will
+
+
+def is_junior(person: Person, day: date) -> bool:
+    """Say whether somebody is a junior on a day, by age or, where none is held, as marked."""
+    age = person.age_on(day)
+    return person.is_junior if age is None else age < JUNIOR_UNDER
 
 
 def check_part(part: str) -> None:

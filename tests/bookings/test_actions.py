@@ -7,13 +7,12 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from guiding.bookings.actions import (
-    accept_booking,
-    cancel_booking,
     next_reference,
     open_places,
     take_booking,
 )
 from guiding.bookings.models import Booking, PartyMember, Place, RodPlace, TripDay
+from guiding.bookings.offers import accept, cancel
 from guiding.bookings.wanted import (
     AlreadyDecided,
     BookingRefused,
@@ -187,7 +186,7 @@ def test_an_offer_holds_its_places_and_a_hold_that_has_run_out_counts_as_free(mo
     assert (place.state, place.booking, place.held_until) == ("sold", later, None)
     assert not RodPlace.objects.filter(person=person).exists()
     with pytest.raises(HoldExpired, match="0 of 1 places are still held"):
-        accept_booking(offer, at=until)
+        accept(offer, at=until)
     offer.refresh_from_db()
     assert offer.state == Booking.State.OFFERED
 
@@ -208,38 +207,38 @@ def test_an_offer_is_accepted_once_while_it_holds(moment):
     until = moment + timedelta(days=1)
     offer = make_booking(state="offered", held_until=until, at=moment)
 
-    accept_booking(offer, at=until - timedelta(seconds=1))
+    accept(offer, at=until - timedelta(seconds=1))
 
     assert offer.state == Booking.State.ACCEPTED
     assert offer.places.get().state == "sold"
     with pytest.raises(AlreadyDecided, match="is accepted; this needs one that is offered"):
-        accept_booking(offer, at=moment)
+        accept(offer, at=moment)
 
 
 def test_calling_off_frees_the_places_and_the_people_and_keeps_the_booking(moment):
     water, person = make_water(rods_a_day=1), make_person()
     booking = make_booking(water=water, day=DAY, party=(rod(person),))
 
-    cancel_booking(booking, reason="unfishable", at=moment)
+    cancel(booking, reason="unfishable", at=moment)
 
     assert (booking.state, booking.called_off_for) == ("cancelled", "unfishable")
     assert states(water) == ["free"]
     assert make_booking(water=water, day=DAY, party=(rod(person),)).places.count() == 1
     event = Event.objects.get(what="booking called off")
     assert event.before == {"state": "accepted"}
-    assert event.after == {"state": "cancelled", "reason": "unfishable", "freed": 1}
+    assert event.after == {"state": "cancelled", "reason": "unfishable", "freed": 1, "kept": "0.00"}
 
 
 def test_a_booking_is_called_off_once_and_for_a_named_reason(moment):
     water = make_water(rods_a_day=1)
     booking = make_booking(water=water, day=DAY)
     with pytest.raises(BookingRefused, match="reason is 'mood'; it is one of client, guide_ill"):
-        cancel_booking(booking, reason="mood", at=moment)
-    cancel_booking(booking, reason="client", at=moment)
+        cancel(booking, reason="mood", at=moment)
+    cancel(booking, reason="client", at=moment)
     second = make_booking(water=water, day=DAY)
 
     with pytest.raises(AlreadyDecided, match="is called off"):
-        cancel_booking(booking, reason="client", at=moment)
+        cancel(booking, reason="client", at=moment)
 
     assert second.places.count() == 1
 

@@ -9,12 +9,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from guiding.bookings.actions import (
-    accept_booking,
-    cancel_booking,
     open_places,
     take_booking,
 )
 from guiding.bookings.models import Booking, Place, RodPlace
+from guiding.bookings.offers import accept, cancel
 from guiding.bookings.wanted import BookingRefused, PartyWanted, PersonBusy, PlaceTaken
 from guiding.rivers.models import Part
 from tests.factories import make_access_point, make_beat, make_day, make_person, make_water
@@ -120,16 +119,16 @@ class Season:
         booking = Booking.objects.get(pk=ours["pk"])
         if verb == "accept":
             if ours["state"] == "offered" and ours["until"] > self.now:
-                accept_booking(booking, at=self.now)
+                accept(booking, at=self.now)
                 ours.update(state="accepted", until=None)
             else:
                 with pytest.raises(BookingRefused):
-                    accept_booking(booking, at=self.now)
+                    accept(booking, at=self.now)
         elif ours["state"] == "cancelled":
             with pytest.raises(BookingRefused):
-                cancel_booking(booking, reason="client", at=self.now)
+                cancel(booking, reason="client", at=self.now)
         else:
-            cancel_booking(booking, reason="client", at=self.now)
+            cancel(booking, reason="client", at=self.now)
             ours.update(state="cancelled", until=START)
 
     def do(self, act):

@@ -12,8 +12,8 @@ from briefings.actions import NoAddress, issue_briefing, issue_to_everybody, kee
 from briefings.models import Briefing
 from briefings.pools import measured_pools
 from briefings.trips import NothingToBrief
-from guiding.bookings.actions import cancel_booking
 from guiding.bookings.models import TripDay
+from guiding.bookings.offers import cancel
 from guiding.gauges.models import Reading
 from guiding.mail.models import Letter
 from tests.briefings.stored import AT, store_forecast, store_trip
@@ -185,7 +185,7 @@ def test_who_only_pays_gets_no_pack():
 def test_a_booking_called_off_is_not_briefed_even_where_it_was_read_before():
     trip = store_trip()
     stale = type(trip.booking).objects.get()
-    cancel_booking(trip.booking, reason="client", at=AT)
+    cancel(trip.booking, reason="client", at=AT)
 
     for booking in (trip.booking, stale):
         with pytest.raises(NothingToBrief, match="T-BRIEF was called off"):

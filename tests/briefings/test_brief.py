@@ -7,7 +7,7 @@ import pytest
 from briefings.management.commands.brief import Command
 from briefings.models import Briefing
 from briefings.pack import printer
-from guiding.bookings.actions import cancel_booking
+from guiding.bookings.offers import cancel
 from tests.briefings.stored import AT, store_trip
 from tests.factories import make_person
 
@@ -61,7 +61,7 @@ def test_the_list_names_bookings_that_can_be_briefed(typed, moment):
         "Ada Reed 1"
     ]
 
-    cancel_booking(trip.booking, reason="client", at=moment)
+    cancel(trip.booking, reason="client", at=moment)
     assert typed("--list", *NOW)[1] == ""
 
 
@@ -129,7 +129,7 @@ def test_a_file_that_may_not_be_written_is_refused_before_anything_is_issued(
 
 
 def test_a_booking_called_off_is_refused(typed, tmp_path, moment):
-    cancel_booking(store_trip().booking, reason="client", at=moment)
+    cancel(store_trip().booking, reason="client", at=moment)
 
     code, _, err = typed("T-BRIEF", "--out", f"{tmp_path}/x.pdf", *NOW)
 

@@ -6,8 +6,8 @@ from datetime import date
 import pytest
 
 from briefings.loans import everybody_out, kits_on, share_out
-from guiding.bookings.actions import cancel_booking
 from guiding.bookings.models import PartyMember
+from guiding.bookings.offers import cancel
 from guiding.bookings.wanted import PartyWanted
 from guiding.tackle.models import LoanItem
 from tests.briefings.groundworks import LOANS, make_person_row
@@ -84,7 +84,7 @@ def test_turns_go_by_reference_whichever_pack_is_written_first(moment):
         )
         for reference, rod in zip(("B-2", "B-1", "A-0"), rods, strict=True)
     )
-    cancel_booking(off, reason="client", at=moment)
+    cancel(off, reason="client", at=moment)
 
     out = everybody_out([DAY])
     kits = kits_on([DAY], [None])

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from guiding.bookings.actions import cancel_booking
+from guiding.bookings.offers import cancel
 from guiding.history.models import Event
 from guiding.mail.sending import LinkWithheld
 from guiding.visits.actions import make_link, note_visit, revoke_links
@@ -49,7 +49,7 @@ def test_a_link_that_would_open_nothing_is_withheld(moment):
         make_link(f"{booking.key}:{make_person().key}", at=moment)
     with pytest.raises(LinkWithheld, match="T-9 is over"):
         make_link(theirs, at=datetime(2026, 6, 28, tzinfo=UTC))
-    cancel_booking(booking, reason="owner", at=moment)
+    cancel(booking, reason="owner", at=moment)
     with pytest.raises(LinkWithheld, match="T-9 was called off"):
         make_link(theirs, at=moment)
 

@@ -9,7 +9,7 @@ import pytest
 import time_machine
 from django.urls import reverse
 
-from guiding.bookings.actions import cancel_booking
+from guiding.bookings.offers import cancel
 from guiding.bookings.wanted import PartyWanted
 from guiding.visits.actions import make_link, revoke_links
 from guiding.visits.models import PrivateLink, Visit
@@ -219,7 +219,7 @@ def test_a_pack_past_its_time_says_so_first(client, briefing, moment, now):
 
 def test_a_trip_that_was_called_off_shows_no_pack(client, briefing, moment):
     page = open_page(client, briefing.booking, briefing.person, moment)
-    cancel_booking(briefing.booking, reason="unsafe", at=moment)
+    cancel(briefing.booking, reason="unsafe", at=moment)
 
     shown = client.get(page).content.decode()
 
